@@ -1,0 +1,1 @@
+"""Water in pipes: friction, fittings, tanks, vents, and the network solver."""

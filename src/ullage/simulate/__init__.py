@@ -1,0 +1,1 @@
+"""A day in the life of a rig: scenario, plant and control step together, seeded and repeatable."""

@@ -1,0 +1,1 @@
+"""Design figures of a rig: flows, margins, pressures, weights and times, each with its source."""
