@@ -1,0 +1,1 @@
+"""The examples of the documents and of examples/, run and compared with what they promise."""

@@ -1,0 +1,1 @@
+"""The house rules as tests: floors, stillness, sizes, words, documents."""
