@@ -1,0 +1,1 @@
+"""The rig: what the text file describes, read into frozen parts and checked."""

@@ -1,0 +1,530 @@
+"""The rig as frozen parts. All quantities are SI floats; names are as in the file.
+
+This is the schema of the rig file: the reader fills these models from the text, and
+every fault the models find becomes a finding with the line it stands on.
+Heights ``z`` are above the rig's own datum (the ground on level standing); ``x`` runs
+forward from the rear axle, ``y`` to the left [m].
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from ullage import quantities
+from ullage.quantities import QuantityError, Span
+
+Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
+"""Names of parts, sequences, steps: lower case, digits and underscores."""
+
+PARTS_LIMIT = 200
+"""A rig has at most this many parts of one kind."""
+
+
+def _one(dimension: str, low: float | None, high: float | None) -> BeforeValidator:
+    def validate(text: object) -> float:
+        try:
+            value = quantities.read(text, dimension)
+        except QuantityError as fault:
+            raise PydanticCustomError("quantity", "{what}", {"what": fault.what, "expected": fault.expected}) from None
+        _within(value, value, low, high)
+        return value
+
+    return BeforeValidator(validate)
+
+
+def _span(dimension: str, low: float | None, high: float | None) -> BeforeValidator:
+    def validate(text: object) -> Span:
+        try:
+            span = quantities.read_span(text, dimension)
+        except QuantityError as fault:
+            raise PydanticCustomError("quantity", "{what}", {"what": fault.what, "expected": fault.expected}) from None
+        _within(span.least, span.most, low, high)
+        return span
+
+    return BeforeValidator(validate)
+
+
+def _within(least: float, most: float, low: float | None, high: float | None) -> None:
+    if (low is not None and least < low) or (high is not None and most > high):
+        bounds = f"between {low:g} and {high:g}" if None not in (low, high) else f"at least {low:g}"
+        raise PydanticCustomError("range", "the value is out of range", {"expected": f"{bounds} in SI units"})
+
+
+def _quantity(dimension: str, low: float | None = None, high: float | None = None) -> Any:
+    return Annotated[float, _one(dimension, low, high)]
+
+
+def _quantity_span(dimension: str, low: float | None = None, high: float | None = None) -> Any:
+    return Annotated[Span, _span(dimension, low, high)]
+
+
+Length = _quantity("length", 1e-6, 1000.0)
+Height = _quantity("length", -100.0, 100.0)
+Area = _quantity("area", 1e-9, 100.0)
+Volume = _quantity("volume", 1e-7, 100.0)
+Flow = _quantity("flow", 1e-9, 1.0)
+Pressure = _quantity("pressure", 0.0, 2e6)
+Time = _quantity("time", 0.0, 1e7)
+Mass = _quantity("mass", 0.0, 1e5)
+Angle = _quantity("angle", -0.6, 0.6)
+Voltage = _quantity("voltage", 0.0, 1000.0)
+Current = _quantity("current", 0.0, 1000.0)
+Resistance = _quantity("resistance", 0.0, 1e6)
+Charge = _quantity("charge", 0.0, 1e8)
+Power = _quantity("power", 0.0, 1e6)
+Fraction = _quantity("fraction", 0.0, 1.0)
+TimeSpan = _quantity_span("time", 0.0, 1e7)
+PressureSpan = _quantity_span("pressure", 0.0, 2e6)
+TemperatureSpan = _quantity_span("temperature", 200.0, 400.0)
+
+
+class Part(BaseModel):
+    """Base of all parts: frozen, nothing undeclared."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, ignored_types=(cached_property,))
+
+
+# --- tanks -----------------------------------------------------------------------------
+
+
+class Position(Part):
+    """A place in the rig [m]: x forward from the rear axle, y to the left, z up from the ground."""
+
+    x: Height = 0.0
+    y: Height = 0.0
+    z: Height = 0.0
+
+
+class Box(Part):
+    """A box, its vertical edges rounded by ``corner`` (0: sharp)."""
+
+    length: Length
+    width: Length
+    height: Length
+    corner: _quantity("length", 0.0, 10.0) = 0.0  # type: ignore[valid-type]
+
+
+class Upright(Part):
+    """A cylinder standing on its end."""
+
+    diameter: Length
+    height: Length
+
+
+class Lying(Part):
+    """A cylinder lying on its side, with flat ends; ``along`` is the direction of its axis."""
+
+    diameter: Length
+    length: Length
+    along: Literal["x", "y"] = "x"
+
+
+class Strapping(Part):
+    """A strapping table: rising pairs of depth and volume, the first at depth 0 and volume 0."""
+
+    table: Annotated[tuple[tuple[_quantity("length", 0.0, 10.0), _quantity("volume", 0.0, 100.0)], ...], Field(min_length=2, max_length=200)]  # type: ignore[valid-type]
+
+
+class Shape(Part):
+    """Exactly one of the shapes."""
+
+    box: Box | None = None
+    upright: Upright | None = None
+    lying: Lying | None = None
+    strapping: Strapping | None = None
+
+
+class Opening(Part):
+    """A pipe connection in a tank wall, ``at`` a height above the tank's floor."""
+
+    at: _quantity("length", 0.0, 10.0)  # type: ignore[valid-type]
+    x: Height = 0.0
+    y: Height = 0.0
+
+
+class Vent(Part):
+    """The pipe through which a tank breathes."""
+
+    bore: Length
+    length: Length
+
+
+class Overflow(Part):
+    """The pipe through which a tank spills, and where to."""
+
+    bore: Length
+    at: Length
+    to: Literal["outdoors", "indoors"] = "outdoors"
+
+
+class Tank(Part):
+    """A vessel with a free surface. ``floor_at`` is the middle of its floor."""
+
+    holds: Literal["potable", "waste"]
+    shape: Shape
+    floor_at: Position
+    openings: dict[Name, Opening]
+    vent: Vent | None = None
+    overflow: Overflow | None = None
+    starts_with: Fraction = 0.0
+
+
+# --- pipes and what sits in them ---------------------------------------------------------
+
+
+class Port(Part):
+    """Where water enters or leaves the rig."""
+
+    kind: Literal["supply", "discharge"]
+    at: Position = Position()
+    pressure: PressureSpan | None = None
+    usual: Pressure | None = None
+    air_gap: bool = False
+
+
+class Pipe(Part):
+    """A pipe or hose; ``fittings`` is the sum of its minor loss coefficients."""
+
+    bore: Length
+    length: Length
+    rough: _quantity("length", 0.0, 0.01) = 1.5e-6  # type: ignore[valid-type]
+    fittings: Annotated[float, Field(ge=0, le=1000)] = 0.0
+    outdoors: bool = False
+
+
+class Restrictor(Part):
+    """A flow restrictor: a fixed orifice of this Kv [m3/s at 1 bar]."""
+
+    kv: Flow
+
+
+class Check(Part):
+    """A check valve: passes one way only, with this Kv."""
+
+    kv: Flow
+
+
+class Motor(Part):
+    """What drives a valve and what it tells about its position."""
+
+    stroke: TimeSpan = Span(0.0, 0.0)
+    feedback: Literal["none", "closed_end", "open_end", "both_ends"] = "none"
+    without_power: Literal["stays", "spring closed", "spring open", "stored charge closed"] | None = None
+    charge_time: Time | None = None
+    least_voltage: Voltage = 9.0
+    draws: Current = 0.5
+
+
+class Valve(Part):
+    """A valve. Without a motor it is turned by hand. ``kv`` is the flow at 1 bar when open."""
+
+    kind: Literal["ball", "solenoid", "butterfly", "gate"]
+    kv: Flow
+    motor: Motor | None = None
+    rests: Literal["closed", "open"] = "closed"
+    board: Name | None = None
+    lease: Time | None = None
+    on_lapse: Literal["closed", "open", "stays"] | None = None
+
+
+class CurvePoint(Part):
+    """One point of a pump curve."""
+
+    flow: _quantity("flow", 0.0, 1.0)  # type: ignore[valid-type]
+    pressure: Pressure
+
+
+class Switch(Part):
+    """A pressure switch (gauge pressures at the pump's outlet)."""
+
+    cut_in: Pressure
+    cut_out: Pressure
+
+
+class Pump(Part):
+    """A pump with its curve (flow rising, pressure falling). A diaphragm pump passes one way only."""
+
+    curve: Annotated[tuple[CurvePoint, ...], Field(min_length=2, max_length=20)]
+    switch: Switch | None = None
+    draws: Current = 5.0
+    self_priming: bool = True
+    dry_run_limit: Time | None = None
+    relief: Pressure | None = None
+    board: Name | None = None
+    lease: Time | None = None
+    on_lapse: Literal["off", "on", "stays"] | None = None
+
+
+class Accumulator(Part):
+    """A vessel with a gas cushion, joined at a point (volume and gauge precharge)."""
+
+    at: Name
+    volume: Volume
+    precharge: Pressure
+
+
+class Heater(Part):
+    """A closed vessel in a line, with the bore of its ports."""
+
+    volume: Volume
+    bore: Length
+    power: Power = 0.0
+    relief: Pressure | None = None
+
+
+class Fixture(Part):
+    """A tap or shower: its flow when fully open at ``at_pressure``; a person turns it.
+
+    ``drains_to`` names a waste tank, or is ``outdoors``.
+    """
+
+    flow: Flow
+    at_pressure: Pressure = 1e5
+    at: Position = Position()
+    drains_to: Name = "outdoors"
+
+
+class Point(Part):
+    """A named joint where lines meet."""
+
+    at: Position = Position()
+
+
+class Line(Part):
+    """Water can go from one end through parts in order to the other.
+
+    Ends are a port, a fixture, a point, or ``tank.opening``.
+    """
+
+    start: str = Field(alias="from")
+    through: tuple[Name, ...] = ()
+    end: str = Field(alias="to")
+
+
+# --- what is sensed ----------------------------------------------------------------------
+
+
+class Sender(Part):
+    """A level sender. ``error`` is a fraction of its span, which runs over the tank's depth
+    from ``zero_at`` to ``full_at`` (default: floor to brim); ``place`` is where it sits."""
+
+    on: Name
+    error: Fraction
+    every: Time
+    resolution: Fraction = 0.0
+    lag: Time = 0.0
+    noise: Fraction = 0.0
+    stale: Time | None = None
+    zero_at: Height = 0.0
+    full_at: Length | None = None
+    x: Height = 0.0
+    y: Height = 0.0
+    board: Name | None = None
+    published: Literal["always", "on change"] = "always"
+    heartbeat: Time | None = None
+
+
+class Float(Part):
+    """A float switch at a height above the tank's floor."""
+
+    on: Name
+    at: Length
+    every: Time = 0.5
+    stale: Time | None = None
+    broken_reads: Literal["full", "empty"] = "full"
+    x: Height = 0.0
+    y: Height = 0.0
+    board: Name | None = None
+    published: Literal["always", "on change"] = "always"
+    heartbeat: Time | None = None
+
+
+class Meter(Part):
+    """A flow meter in a line: error as a fraction of the reading, its own Kv."""
+
+    error: Fraction
+    every: Time
+    kv: Flow
+    least: Flow = 1e-9
+    stale: Time | None = None
+    board: Name | None = None
+    published: Literal["always", "on change"] = "always"
+    heartbeat: Time | None = None
+
+
+class Probe(Part):
+    """A reading that is not water: current of a pump, pressure at a point, supply voltage."""
+
+    of: Name
+    measures: Literal["current", "pressure", "voltage"]
+    error: Fraction = 0.02
+    every: Time = 1.0
+    stale: Time | None = None
+    board: Name | None = None
+    published: Literal["always", "on change"] = "always"
+    heartbeat: Time | None = None
+
+
+# --- boards, power, handset -----------------------------------------------------------------
+
+
+class Board(Part):
+    """A small board that holds relays or senders, and how it is reached."""
+
+    link: Literal["wired", "radio"] = "wired"
+    delay: TimeSpan = Span(0.0, 0.0)
+    loss: Fraction = 0.0
+
+
+class Lamp(Part):
+    """A lamp with the colours it can show; the first is its rest."""
+
+    colours: Annotated[tuple[Name, ...], Field(min_length=2, max_length=16)]
+    board: Name | None = None
+
+
+class Gesture(Part):
+    """An attitude of the handset, kept for a while, gives a command. ``does`` is ``start fill`` and the like."""
+
+    attitude: Literal["upright", "inverted", "flat", "docked"]
+    dwell: Time
+    does: str
+
+
+class Handset(Part):
+    """The thing carried to the fill port."""
+
+    battery: Charge | None = None
+    link: Literal["radio"] = "radio"
+    stale: Time = 10.0
+    gestures: tuple[Gesture, ...] = ()
+
+
+class Power(Part):
+    """The supply of the boards, pumps and motors."""
+
+    voltage: Voltage = 12.6
+    capacity: Charge = 360000.0
+    resistance: Resistance = 0.02
+    least: Voltage = 10.5
+
+
+class Slope(Part):
+    """The greatest slope at which the rig is used, either way."""
+
+    ahead: Angle = 0.0
+    across: Angle = 0.0
+
+
+# --- control -----------------------------------------------------------------------------------
+
+
+class Parameter(Part):
+    """A wish a person may set before a start; ``of`` names the tank that a percentage refers to."""
+
+    default: str
+    least: str
+    most: str
+    of: Name | None = None
+
+
+class Action(Part):
+    """What a step does to one output, with an IEC 61131-3 qualifier and its time."""
+
+    demand: dict[Name, str]
+    qualifier: Literal["N", "S", "R", "L", "D", "P", "P1", "P0", "SD", "DS", "SL"] = Field(default="N", alias="as")
+    time: Time | None = None
+
+
+class Step(Part):
+    """A step: what it demands while active (qualifier N), further actions, what it says.
+
+    A step that does nothing may be written as the one word ``initial`` or ``final``.
+    """
+
+    initial: bool = False
+    final: bool = False
+    demand: dict[Name, str] = {}
+    actions: tuple[Action, ...] = ()
+    says: Annotated[str, Field(max_length=200)] = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _one_word(cls, written: object) -> object:
+        return {written: True} if written in ("initial", "final") else written
+
+
+class Sequence(Part):
+    """A sequential function chart with its permissives.
+
+    ``permit`` must be true for start and restart, ``stay`` for going on (else hold).
+    ``confirm`` asks for a person's held touch after a gesture or a remote start.
+    ``begins`` starts it by itself when true. ``again`` says who resets it after completion.
+    """
+
+    why: str = ""
+    parameters: dict[Name, Parameter] = {}
+    permit: str | None = None
+    stay: str | None = None
+    begins: str | None = None
+    confirm: bool = False
+    again: Literal["person", "itself"] = "person"
+    steps: dict[Name, Step]
+    transitions: tuple[str, ...]
+
+
+class Interlock(Part):
+    """A condition that always wins over sequences; the higher ``priority`` wins among interlocks."""
+
+    when: str
+    drive: dict[Name, str]
+    latch: bool = False
+    priority: Annotated[int, Field(ge=0, le=100)] | None = None
+    why: str
+
+
+class Accept(Part):
+    """A caution that a person accepts, with the reason."""
+
+    finding: str
+    on: str = ""
+    why: Annotated[str, Field(min_length=10, max_length=300)]
+
+
+class Rig(Part):
+    """Everything the file says."""
+
+    rig: Annotated[str, Field(min_length=1, max_length=80)]
+    about: Annotated[str, Field(max_length=2000)] = ""
+    scan: Annotated[float, _one("time", 0.02, 10.0)] = 0.5
+    slope: Slope = Slope()
+    water: TemperatureSpan = Span(274.15, 303.15)
+    power: Power = Power()
+    boards: dict[Name, Board] = {}
+    tanks: dict[Name, Tank] = {}
+    ports: dict[Name, Port] = {}
+    points: dict[Name, Point] = {}
+    pipes: dict[Name, Pipe] = {}
+    restrictors: dict[Name, Restrictor] = {}
+    checks: dict[Name, Check] = {}
+    valves: dict[Name, Valve] = {}
+    pumps: dict[Name, Pump] = {}
+    accumulators: dict[Name, Accumulator] = {}
+    heaters: dict[Name, Heater] = {}
+    fixtures: dict[Name, Fixture] = {}
+    lines: tuple[Line, ...] = ()
+    senders: dict[Name, Sender] = {}
+    floats: dict[Name, Float] = {}
+    meters: dict[Name, Meter] = {}
+    probes: dict[Name, Probe] = {}
+    lamps: dict[Name, Lamp] = {}
+    handset: Handset | None = None
+    sequences: dict[Name, Sequence] = {}
+    interlocks: dict[Name, Interlock] = {}
+    never: tuple[str, ...] = ()
+    sometimes: tuple[str, ...] = ()
+    accepts: tuple[Accept, ...] = ()
