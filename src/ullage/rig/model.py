@@ -9,13 +9,34 @@ forward from the rear axle, ``y`` to the left [m].
 from __future__ import annotations
 
 from functools import cached_property
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from ullage import quantities
-from ullage.quantities import QuantityError, Span
+from ullage.quantities import Span
+from ullage.rig.ranges import (
+    Angle,
+    Charge,
+    Content,
+    Current,
+    Flow,
+    FlowOrNone,
+    Fraction,
+    Height,
+    Length,
+    LengthOrNone,
+    Pressure,
+    PressureSpan,
+    Resistance,
+    Roughness,
+    ScanTime,
+    TemperatureSpan,
+    Time,
+    TimeSpan,
+    Voltage,
+    Volume,
+    Wattage,
+)
 
 Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
 """Names of parts, sequences, steps: lower case, digits and underscores."""
@@ -24,68 +45,12 @@ PARTS_LIMIT = 200
 """A rig has at most this many parts of one kind."""
 
 
-def _one(dimension: str, low: float | None, high: float | None) -> BeforeValidator:
-    def validate(text: object) -> float:
-        try:
-            value = quantities.read(text, dimension)
-        except QuantityError as fault:
-            raise PydanticCustomError("quantity", "{what}", {"what": fault.what, "expected": fault.expected}) from None
-        _within(value, value, low, high)
-        return value
-
-    return BeforeValidator(validate)
-
-
-def _span(dimension: str, low: float | None, high: float | None) -> BeforeValidator:
-    def validate(text: object) -> Span:
-        try:
-            span = quantities.read_span(text, dimension)
-        except QuantityError as fault:
-            raise PydanticCustomError("quantity", "{what}", {"what": fault.what, "expected": fault.expected}) from None
-        _within(span.least, span.most, low, high)
-        return span
-
-    return BeforeValidator(validate)
-
-
-def _within(least: float, most: float, low: float | None, high: float | None) -> None:
-    if (low is not None and least < low) or (high is not None and most > high):
-        bounds = f"between {low:g} and {high:g}" if None not in (low, high) else f"at least {low:g}"
-        raise PydanticCustomError("range", "the value is out of range", {"expected": f"{bounds} in SI units"})
-
-
-def _quantity(dimension: str, low: float | None = None, high: float | None = None) -> Any:
-    return Annotated[float, _one(dimension, low, high)]
-
-
-def _quantity_span(dimension: str, low: float | None = None, high: float | None = None) -> Any:
-    return Annotated[Span, _span(dimension, low, high)]
-
-
-Length = _quantity("length", 1e-6, 1000.0)
-Height = _quantity("length", -100.0, 100.0)
-Area = _quantity("area", 1e-9, 100.0)
-Volume = _quantity("volume", 1e-7, 100.0)
-Flow = _quantity("flow", 1e-9, 1.0)
-Pressure = _quantity("pressure", 0.0, 2e6)
-Time = _quantity("time", 0.0, 1e7)
-Mass = _quantity("mass", 0.0, 1e5)
-Angle = _quantity("angle", -0.6, 0.6)
-Voltage = _quantity("voltage", 0.0, 1000.0)
-Current = _quantity("current", 0.0, 1000.0)
-Resistance = _quantity("resistance", 0.0, 1e6)
-Charge = _quantity("charge", 0.0, 1e8)
-Power = _quantity("power", 0.0, 1e6)
-Fraction = _quantity("fraction", 0.0, 1.0)
-TimeSpan = _quantity_span("time", 0.0, 1e7)
-PressureSpan = _quantity_span("pressure", 0.0, 2e6)
-TemperatureSpan = _quantity_span("temperature", 200.0, 400.0)
-
-
 class Part(BaseModel):
     """Base of all parts: frozen, nothing undeclared."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True, ignored_types=(cached_property,))
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, arbitrary_types_allowed=True, ignored_types=(cached_property,)
+    )
 
 
 # --- tanks -----------------------------------------------------------------------------
@@ -105,7 +70,7 @@ class Box(Part):
     length: Length
     width: Length
     height: Length
-    corner: _quantity("length", 0.0, 10.0) = 0.0  # type: ignore[valid-type]
+    corner: LengthOrNone = 0.0
 
 
 class Upright(Part):
@@ -126,7 +91,7 @@ class Lying(Part):
 class Strapping(Part):
     """A strapping table: rising pairs of depth and volume, the first at depth 0 and volume 0."""
 
-    table: Annotated[tuple[tuple[_quantity("length", 0.0, 10.0), _quantity("volume", 0.0, 100.0)], ...], Field(min_length=2, max_length=200)]  # type: ignore[valid-type]
+    table: Annotated[tuple[tuple[LengthOrNone, Content], ...], Field(min_length=2, max_length=200)]
 
 
 class Shape(Part):
@@ -141,7 +106,7 @@ class Shape(Part):
 class Opening(Part):
     """A pipe connection in a tank wall, ``at`` a height above the tank's floor."""
 
-    at: _quantity("length", 0.0, 10.0)  # type: ignore[valid-type]
+    at: LengthOrNone
     x: Height = 0.0
     y: Height = 0.0
 
@@ -191,7 +156,7 @@ class Pipe(Part):
 
     bore: Length
     length: Length
-    rough: _quantity("length", 0.0, 0.01) = 1.5e-6  # type: ignore[valid-type]
+    rough: Roughness = 1.5e-6
     fittings: Annotated[float, Field(ge=0, le=1000)] = 0.0
     outdoors: bool = False
 
@@ -234,7 +199,7 @@ class Valve(Part):
 class CurvePoint(Part):
     """One point of a pump curve."""
 
-    flow: _quantity("flow", 0.0, 1.0)  # type: ignore[valid-type]
+    flow: FlowOrNone
     pressure: Pressure
 
 
@@ -272,7 +237,7 @@ class Heater(Part):
 
     volume: Volume
     bore: Length
-    power: Power = 0.0
+    power: Wattage = 0.0
     relief: Pressure | None = None
 
 
@@ -310,7 +275,8 @@ class Line(Part):
 
 class Sender(Part):
     """A level sender. ``error`` is a fraction of its span, which runs over the tank's depth
-    from ``zero_at`` to ``full_at`` (default: floor to brim); ``place`` is where it sits."""
+    from ``zero_at`` to ``full_at`` (default: floor to brim); ``place`` is where it sits.
+    """
 
     on: Name
     error: Fraction
@@ -500,7 +466,7 @@ class Rig(Part):
 
     rig: Annotated[str, Field(min_length=1, max_length=80)]
     about: Annotated[str, Field(max_length=2000)] = ""
-    scan: Annotated[float, _one("time", 0.02, 10.0)] = 0.5
+    scan: ScanTime = 0.5
     slope: Slope = Slope()
     water: TemperatureSpan = Span(274.15, 303.15)
     power: Power = Power()

@@ -1,0 +1,99 @@
+"""What a field of the rig file may hold: a quantity of one dimension within stated limits.
+
+Each alias is an annotation for the parts of `ullage.rig.model`: it reads the text of the file
+to SI and refuses, with words for a person, what no home that moves can have.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import GetCoreSchemaHandler
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from ullage import quantities
+from ullage.quantities import QuantityError, Span
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One quantity.
+
+    Attributes
+    ----------
+    dimension : str
+        A key of `ullage.quantities.UNITS`.
+    low, high : float
+        The least and the greatest value allowed [SI].
+    """
+
+    dimension: str
+    low: float
+    high: float
+
+    def read(self, text: object) -> float:
+        """Read it from the file's text [SI]."""
+        try:
+            value = quantities.read(text, self.dimension)
+        except QuantityError as fault:
+            raise _unreadable(fault) from None
+        _within(value, value, self.low, self.high)
+        return value
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self.read, handler(source))
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A quantity that may vary between two ends; attributes as of `Amount`."""
+
+    dimension: str
+    low: float
+    high: float
+
+    def read(self, text: object) -> Span:
+        """Read it from the file's text [SI]."""
+        try:
+            span = quantities.read_span(text, self.dimension)
+        except QuantityError as fault:
+            raise _unreadable(fault) from None
+        _within(span.least, span.most, self.low, self.high)
+        return span
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self.read, handler(source))
+
+
+def _unreadable(fault: QuantityError) -> PydanticCustomError:
+    return PydanticCustomError("quantity", "{what}", {"what": fault.what, "expected": fault.expected})
+
+
+def _within(least: float, most: float, low: float, high: float) -> None:
+    if least < low or most > high:
+        expected = f"between {low:g} and {high:g} in SI units"
+        raise PydanticCustomError("range", "the value is out of range", {"expected": expected})
+
+
+Length = Annotated[float, Amount("length", 1e-6, 1000.0)]
+LengthOrNone = Annotated[float, Amount("length", 0.0, 10.0)]
+Roughness = Annotated[float, Amount("length", 0.0, 0.01)]
+Height = Annotated[float, Amount("length", -100.0, 100.0)]
+Volume = Annotated[float, Amount("volume", 1e-7, 100.0)]
+Content = Annotated[float, Amount("volume", 0.0, 100.0)]
+Flow = Annotated[float, Amount("flow", 1e-9, 1.0)]
+FlowOrNone = Annotated[float, Amount("flow", 0.0, 1.0)]
+Pressure = Annotated[float, Amount("pressure", 0.0, 2e6)]
+Time = Annotated[float, Amount("time", 0.0, 1e7)]
+ScanTime = Annotated[float, Amount("time", 0.02, 10.0)]
+Angle = Annotated[float, Amount("angle", -0.6, 0.6)]
+Voltage = Annotated[float, Amount("voltage", 0.0, 1000.0)]
+Current = Annotated[float, Amount("current", 0.0, 1000.0)]
+Resistance = Annotated[float, Amount("resistance", 0.0, 1e6)]
+Charge = Annotated[float, Amount("charge", 0.0, 1e8)]
+Wattage = Annotated[float, Amount("power", 0.0, 1e6)]
+Fraction = Annotated[float, Amount("fraction", 0.0, 1.0)]
+TimeSpan = Annotated[Span, Range("time", 0.0, 1e7)]
+PressureSpan = Annotated[Span, Range("pressure", 0.0, 2e6)]
+TemperatureSpan = Annotated[Span, Range("temperature", 200.0, 400.0)]
