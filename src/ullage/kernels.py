@@ -1,0 +1,78 @@
+"""One source, two ways to run it: plain Python and machine code.
+
+A *kernel* is a function in the subset that both can run: it takes scalars, one-dimensional
+sequences and named tuples of them, calls only `math` and other kernels by their bare names,
+allocates nothing and raises nothing. Undecorated in behaviour, it runs as plain Python on
+lists (which is also the exact reference: Python integers do not overflow). `compiled`
+gives the machine-code twin of a kernel together with every kernel it calls, for numpy arrays.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable
+from pathlib import Path
+from types import FunctionType
+from typing import Any, TypeVar
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+_twins: dict[Callable[..., Any], Any] = {}
+_registered: set[Callable[..., Any]] = set()
+
+
+def kernel(function: F) -> F:
+    """Mark a function as a kernel; it is returned unchanged."""
+    _registered.add(function)
+    return function
+
+
+def is_kernel(thing: object) -> bool:
+    """Whether a thing was marked with `kernel`."""
+    return isinstance(thing, FunctionType) and thing in _registered
+
+
+def compiled(function: Callable[..., Any]) -> Any:
+    """The machine-code twin of a kernel (compiled at first call, then kept on disk).
+
+    Raises
+    ------
+    TypeError
+        When the function was not marked with `kernel`.
+    """
+    if not is_kernel(function):
+        raise TypeError(f"{function!r} is not a kernel")
+    if function not in _twins:
+        assert isinstance(function, FunctionType)
+        _twins[function] = _twin(function)
+    return _twins[function]
+
+
+def _twin(function: FunctionType) -> Any:
+    _keep_machine_code_by_source()
+    from numba import njit
+
+    names = dict(function.__globals__)
+    for name in function.__code__.co_names:
+        called = names.get(name)
+        if is_kernel(called) and called is not function:
+            names[name] = compiled(called)
+    copy = FunctionType(function.__code__, names, function.__name__, function.__defaults__, function.__closure__)
+    copy.__module__ = function.__module__
+    copy.__qualname__ = function.__qualname__
+    return njit(cache=True, nogil=True, error_model="numpy")(copy)
+
+
+def _keep_machine_code_by_source() -> None:
+    """Name the cache after a hash of all our sources.
+
+    A kernel's own file does not tell when a kernel that it calls in another file has changed.
+    """
+    if "NUMBA_CACHE_DIR" in os.environ:
+        return
+    digest = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.rglob("*.py")):
+        digest.update(path.read_bytes())
+    base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
+    os.environ["NUMBA_CACHE_DIR"] = str(base / "ullage" / digest.hexdigest()[:16])
