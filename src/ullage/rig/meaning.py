@@ -25,7 +25,7 @@ VALVE_WORDS = ("open", "closed", "failed")
 """Positions a guard may ask of a valve: confirmed or presumed open, closed, or neither in time."""
 
 SEQUENCE_WORDS = (
-    "idle", "running", "complete", "pausing", "paused", "resuming", "holding", "held", "restarting",
+    "idle", "running", "complete", "pausing", "paused", "holding", "held", "restarting",
     "stopping", "stopped", "aborting", "aborted",
 )  # fmt: skip
 """States a guard may ask of a sequence (ISA-88 procedural states)."""

@@ -38,7 +38,7 @@ class Amount:
             value = quantities.read(text, self.dimension)
         except QuantityError as fault:
             raise _unreadable(fault) from None
-        _within(value, value, self.low, self.high)
+        _within(text, self.dimension, Span(value, value), self.low, self.high)
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -59,7 +59,7 @@ class Range:
             span = quantities.read_span(text, self.dimension)
         except QuantityError as fault:
             raise _unreadable(fault) from None
-        _within(span.least, span.most, self.low, self.high)
+        _within(text, self.dimension, span, self.low, self.high)
         return span
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
@@ -70,10 +70,13 @@ def _unreadable(fault: QuantityError) -> PydanticCustomError:
     return PydanticCustomError("quantity", "{what}", {"what": fault.what, "expected": fault.expected})
 
 
-def _within(least: float, most: float, low: float, high: float) -> None:
-    if least < low or most > high:
-        expected = f"between {low:g} and {high:g} in SI units"
-        raise PydanticCustomError("range", "the value is out of range", {"expected": expected})
+def _within(text: object, dimension: str, span: Span, low: float, high: float) -> None:
+    if low <= span.least and span.most <= high:
+        return
+    unit = quantities.split(str(text).partition("..")[0])[1]
+    least, most = quantities.from_si(low, unit), quantities.from_si(high, unit)
+    expected = f"a {dimension} from {least:g} to {most:g} {unit}".rstrip()
+    raise PydanticCustomError("range", "the value is out of range", {"expected": expected})
 
 
 Length = Annotated[float, Amount("length", 1e-6, 1000.0)]
