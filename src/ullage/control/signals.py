@@ -1,0 +1,140 @@
+"""Compile what the law sees and drives: signals, parameters, outputs, motor valves."""
+
+from __future__ import annotations
+
+from ullage.control import codes
+from ullage.control.program import SignalName
+from ullage.control.rows import SCALES, Rows
+from ullage.rig.model import Sender, Tank
+from ullage.rig.shapes import brim_of, volume_of
+
+SPAN = 10_000
+"""Raw counts of a level sender over its span: hundredths of a percent."""
+
+OVER_SPAN = 300
+"""A raw reading this far outside the span is still taken for noise; further out it is bad."""
+
+TABLE_POINTS = 33
+"""Points of the raw-to-volume table of a tank whose sides are not straight."""
+
+STALE_READINGS = 3
+"""A signal that states no staleness is stale after missing this many readings."""
+
+ANSWER_MS = 3000
+"""A board, or a valve's end, that has not answered for this long is stale [ms]."""
+
+_MOST_RAW = {codes.SWITCH: 1, codes.ATTITUDE: 3, codes.LINK: 1}
+_MOST_READING = 10**8
+
+_PROBE_KINDS = {"current": codes.CURRENT, "pressure": codes.PRESSURE, "voltage": codes.VOLTAGE}
+END_WORDS = ("closed_end", "open_end")
+"""Signals of a valve that confirm its position."""
+
+_END_FEEDBACK = {
+    "none": (),
+    "closed_end": ("closed_end",),
+    "open_end": ("open_end",),
+    "both_ends": ("closed_end", "open_end"),
+}
+
+
+def add_signals(rows: Rows) -> None:
+    """Signals in order: senders, floats, meters, probes, valve ends, board links, the handset."""
+    rig = rows.rig
+    rows.add("convert_first", 0)
+    for name, sender in rig.senders.items():
+        _level(rows, name, sender, rig.tanks[sender.on])
+    for name, switch in rig.floats.items():
+        _signal(rows, name, codes.SWITCH, name, _stale(switch.stale, switch.every))
+    for name, meter in rig.meters.items():
+        _signal(rows, name, codes.FLOW, name, _stale(meter.stale, meter.every))
+    for name, probe in rig.probes.items():
+        _signal(rows, name, _PROBE_KINDS[probe.measures], name, _stale(probe.stale, probe.every))
+    for name, valve in rig.valves.items():
+        for end in _END_FEEDBACK[valve.motor.feedback] if valve.motor else ():
+            _signal(rows, f"{name}.{end}", codes.SWITCH, name, ANSWER_MS)
+    for name in rig.boards:
+        _signal(rows, f"{name}.link", codes.LINK, name, ANSWER_MS)
+    if rig.handset is not None:
+        _signal(rows, "handset.attitude", codes.ATTITUDE, "handset", round(rig.handset.stale * 1000))
+
+
+def _stale(stale: float | None, every: float) -> int:
+    return round((STALE_READINGS * every if stale is None else stale) * 1000)
+
+
+def _signal(rows: Rows, name: str, kind: int, part: str, stale_ms: int) -> None:
+    rows.signals[name] = len(rows.signals)
+    rows.signal_names.append(SignalName(name, kind, part))
+    rows.add("signal_kind", kind)
+    rows.add("stale_ms", stale_ms)
+    rows.add("least_raw", -OVER_SPAN if kind == codes.LEVEL else 0)
+    rows.add("most_raw", SPAN + OVER_SPAN if kind == codes.LEVEL else _MOST_RAW.get(kind, _MOST_READING))
+    rows.add("convert_first", rows.size("convert_raw"))
+
+
+def _level(rows: Rows, name: str, sender: Sender, tank: Tank) -> None:
+    """A level sender: its table takes raw counts to millilitres on level ground."""
+    brim = brim_of(tank.shape)
+    zero = sender.zero_at
+    span = (brim if sender.full_at is None else sender.full_at) - zero
+    for i in range(TABLE_POINTS):
+        raw = SPAN * i // (TABLE_POINTS - 1)
+        depth = min(max(zero + span * raw / SPAN, 0.0), brim)
+        rows.add("convert_raw", raw)
+        rows.add("convert_value", round(volume_of(tank.shape, depth) * SCALES["volume"]))
+    _signal(rows, name, codes.LEVEL, name, _stale(sender.stale, sender.every))
+
+
+def add_parameters(rows: Rows) -> None:
+    """Parameters of all sequences, in the units of the signals they are compared with."""
+    for q, chart in enumerate(rows.law.charts):
+        for bounds in chart.parameters:
+            scale = SCALES[bounds.symbol.dimension]
+            rows.parameters[f"{chart.name}.{bounds.symbol.name}"] = len(rows.parameters)
+            rows.add("parameter_default", round(bounds.default * scale))
+            rows.add("parameter_least", round(bounds.least * scale))
+            rows.add("parameter_most", round(bounds.most * scale))
+            rows.add("parameter_sequence", q)
+
+
+def add_outputs(rows: Rows) -> None:
+    """Outputs in order: motor valves, pumps, lamps; each with its safe demand."""
+    rig = rows.rig
+    for name, valve in rig.valves.items():
+        if valve.motor is not None:
+            safe = ("closed", "open").index(valve.rests)
+            _output(rows, name, codes.VALVE, ("closed", "open"), safe, valve.safe_after)
+            _lease(rows, valve.lease, {"closed": 0, "open": 1}.get(valve.on_lapse or "", -1))
+    for name, pump in rig.pumps.items():
+        if pump.board is not None:
+            _output(rows, name, codes.PUMP, ("off", "on"), codes.OFF, pump.safe_after)
+            _lease(rows, pump.lease, {"off": 0, "on": 1}.get(pump.on_lapse or "", -1))
+    for name, lamp in rig.lamps.items():
+        _output(rows, name, codes.LAMP, lamp.colours, 0, 0.0)
+        _lease(rows, None, -1)
+
+
+def _output(rows: Rows, name: str, kind: int, words: tuple[str, ...], safe: int, safe_after: float) -> None:
+    rows.outputs[name] = len(rows.outputs)
+    rows.output_words[name] = words
+    rows.add("output_kind", kind)
+    rows.add("output_safe", safe)
+    rows.add("output_safe_after_ms", round(safe_after * 1000))
+
+
+def _lease(rows: Rows, lease: float | None, on_lapse: int) -> None:
+    """Lease [ms] (0: none) and the demand that the board takes by itself when it lapses (-1: stays)."""
+    rows.add("output_lease_ms", round((lease or 0.0) * 1000))
+    rows.add("output_on_lapse", on_lapse)
+
+
+def add_valves(rows: Rows) -> None:
+    """Motor valves: longest stroke, and the signals of their ends (-1: none)."""
+    for name, valve in rows.rig.valves.items():
+        if valve.motor is not None:
+            rows.valves[name] = len(rows.valves)
+            rows.add("valve_output", rows.outputs[name])
+            rows.add("valve_stroke_ms", max(1, round(valve.motor.stroke.most * 1000)))
+            rows.add("valve_closed_end", rows.signals.get(f"{name}.closed_end", -1))
+            rows.add("valve_open_end", rows.signals.get(f"{name}.open_end", -1))
