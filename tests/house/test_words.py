@@ -89,6 +89,6 @@ def test_the_code_obeys_the_glossary() -> None:
         for source in package()
         for node, name in names_in(source)
         for word in re.findall(r"[a-z]+", re.sub(r"([A-Z])", r"_\1", name).lower())
-        if word in ruled_out
+        if word in ruled_out and name != "model_config"  # pydantic names that one
     ]
     assert not faults

@@ -1,0 +1,1 @@
+"""The documents, and the script that makes the generated ones."""

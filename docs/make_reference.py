@@ -1,0 +1,175 @@
+"""Makes docs/rig-file.md and docs/findings.md: ``./run shell python -m docs.make_reference``.
+
+The first joins the parts of `ullage.rig.model` with the words of ``fields.toml``, the second
+prints the catalogue of findings. A test makes both anew and compares.
+"""
+
+from __future__ import annotations
+
+import tomllib
+import typing
+from pathlib import Path
+from types import NoneType, UnionType
+from typing import Any
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+from pydantic_core import PydanticUndefined
+
+from ullage.findings import catalogue
+from ullage.quantities import UNITS, Span, from_si
+from ullage.rig import model
+from ullage.rig.ranges import Amount, Range
+
+HERE = Path(__file__).parent
+MADE_BY = "<!-- made by docs/make_reference.py; do not edit -->\n"
+
+SHOWN_IN = {
+    "length": ("um", "mm", "m"),
+    "volume": ("mL", "L", "m3"),
+    "flow": ("mL/min", "L/min", "m3/s"),
+    "pressure": ("Pa", "bar"),
+    "time": ("ms", "s", "d"),
+    "angle": ("deg",),
+    "temperature": ("degC",),
+    "charge": ("Ah",),
+    "resistance": ("mohm", "ohm"),
+    "fraction": ("%",),
+}
+"""Units that a person would write, smallest first."""
+
+AREAS = {
+    "R": "Reading the file",
+    "N": "Names and references",
+    "P": "Plumbing",
+    "S": "Sequences and guards",
+    "I": "Interlocks and signals",
+    "M": "Margins and flows",
+}
+
+
+def parts() -> list[type[model.Part]]:
+    """The parts in the order in which the reference shows them: the rig, then what it holds, as met."""
+    order: list[type[model.Part]] = []
+
+    def meet(part: type[model.Part]) -> None:
+        if part in order:
+            return
+        order.append(part)
+        for field in part.model_fields.values():
+            for inner in held(field.annotation):
+                meet(inner)
+
+    meet(model.Rig)
+    return order
+
+
+def held(annotation: Any) -> list[type[model.Part]]:
+    """The parts that an annotation speaks of."""
+    if isinstance(annotation, type) and issubclass(annotation, model.Part):
+        return [annotation]
+    return [part for inner in typing.get_args(annotation) for part in held(inner)]
+
+
+def words() -> dict[str, dict[str, str]]:
+    """``fields.toml``."""
+    return tomllib.loads((HERE / "fields.toml").read_text("utf8"))
+
+
+def kind(annotation: Any, metadata: list[Any]) -> str:
+    """What a field holds, in words: dimension and limits, the words to choose from, or a part."""
+    for mark in metadata:
+        if isinstance(mark, Amount | Range):
+            return ("" if isinstance(mark, Amount) else "range of ") + limits(mark)
+    origin, inner = typing.get_origin(annotation), typing.get_args(annotation)
+    if origin is typing.Annotated:
+        return kind(inner[0], list(inner[1:]))
+    if origin is typing.Literal:
+        return " or ".join(f"`{choice}`" for choice in inner)
+    if origin in (typing.Union, UnionType):
+        return kind(next(choice for choice in inner if choice is not NoneType), metadata)
+    if origin is dict:
+        return f"names, each with {kind(inner[1], [])}"
+    if origin is tuple:
+        several = inner[:-1] if inner[-1] is Ellipsis else inner
+        return "list of " + " and ".join(kind(each, []) for each in several)
+    if isinstance(annotation, type) and issubclass(annotation, model.Part):
+        return f"[{annotation.__name__}](#{annotation.__name__.lower()})"
+    return {bool: "`true` or `false`", float: "number", int: "whole number", str: "text"}[annotation]
+
+
+def shown(value: float, dimension: str) -> str:
+    """A quantity in the largest unit of `SHOWN_IN` that leaves a number of at least one."""
+    units = SHOWN_IN.get(dimension) or (next(iter(UNITS[dimension])),)
+    fitting = [unit for unit in units if abs(from_si(value, unit)) >= 0.999] or units[-1:]
+    return f"{from_si(value, fitting[-1]):.4g} {fitting[-1]}"
+
+
+def limits(mark: Amount | Range) -> str:
+    """The dimension with both limits, such as ``length, 1 um to 1000 m``."""
+    return f"{mark.dimension}, {shown(mark.low, mark.dimension)} to {shown(mark.high, mark.dimension)}"
+
+
+def default(field: FieldInfo) -> str:
+    """What holds when the field is not there."""
+    value = field.default
+    if value is PydanticUndefined:
+        return "**needed**"
+    if value is None or value == "" or value == {} or value == () or isinstance(value, BaseModel):
+        return "none" if not isinstance(value, BaseModel) else "as its fields"
+    if isinstance(value, bool):
+        return f"`{str(value).lower()}`"
+    mark = next((m for m in mark_of(field) if isinstance(m, Amount | Range)), None)
+    if mark is None:
+        return f"`{value}`"
+    if isinstance(value, Span):
+        return f"{shown(value.least, mark.dimension)} .. {shown(value.most, mark.dimension)}"
+    return shown(value, mark.dimension)
+
+
+def mark_of(field: FieldInfo) -> list[Any]:
+    """All marks of a field, those inside an optional annotation too."""
+    return [*field.metadata, *(m for a in typing.get_args(field.annotation) for m in getattr(a, "__metadata__", ()))]
+
+
+def section(part: type[model.Part], said: dict[str, dict[str, str]]) -> str:
+    """The section of one part: its docstring, then its fields."""
+    lines = [f"## {part.__name__}", "", " ".join((part.__doc__ or "").split()).replace("``", "`"), ""]
+    lines += ["| field | holds | when missing | |", "| --- | --- | --- | --- |"]
+    for name, field in part.model_fields.items():
+        shown = field.alias or name
+        means = said.get(part.__name__, {}).get(shown) or said["*"][shown]
+        lines.append(f"| `{shown}` | {kind(field.annotation, field.metadata)} | {default(field)} | {means} |")
+    return "\n".join(lines) + "\n"
+
+
+def rig_file() -> str:
+    """The text of docs/rig-file.md."""
+    said = words()
+    units = "\n".join(f"- {dimension}: {', '.join(f'`{u}`' for u in of if u)}" for dimension, of in UNITS.items())
+    head = (HERE / "rig-file.head.md").read_text("utf8").replace("UNITS", units)
+    return MADE_BY + head + "\n" + "\n".join(section(part, said) for part in parts())
+
+
+def findings() -> str:
+    """The text of docs/findings.md."""
+    text = MADE_BY + (HERE / "findings.head.md").read_text("utf8")
+    for letter, area in AREAS.items():
+        text += f"\n## {letter}: {area}\n"
+        for code, entry in catalogue().items():
+            if code.startswith(letter):
+                text += f"\n### {code} {entry.title}\n\n*{entry.level}.* {entry.why}\n\n{entry.remedy}\n"
+    return text
+
+
+MADE = {"rig-file.md": rig_file, "findings.md": findings}
+
+
+def main() -> None:
+    """Write the documents."""
+    for name, make in MADE.items():
+        (HERE / name).write_text(make(), "utf8")
+
+
+if __name__ == "__main__":
+    main()
