@@ -1,0 +1,285 @@
+"""From a rig to its network.
+
+Each line of the rig becomes one link, in the order of the file; then come, tank by tank, a
+vent, the spill up the vent of a brimful tank, and the overflow; then the necks of the accumulators.
+The rig must have passed its check: names that do not resolve are our fault here.
+
+Pipes that open into a tank or the open get the loss of entrance or exit by themselves; the
+``fittings`` of a pipe are what comes on top.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import cos, sin
+
+from ullage.hydraulics.elimination import least_degree_order
+from ullage.hydraulics.fittings import (
+    EQUAL_PERCENTAGE,
+    INLET_SHARP,
+    LINEAR,
+    OUTLET,
+    resistance_of_emitter,
+    resistance_of_k,
+    resistance_of_kv,
+    resistance_of_orifice,
+    weir_of_rim,
+)
+from ullage.hydraulics.friction import section
+from ullage.hydraulics.network import FORWARD, NEVER_WET
+from ullage.hydraulics.plumbing import Fluid, Link, Node, Plumbing, fluid_at
+from ullage.hydraulics.tables import tables
+from ullage.quantities import G_STANDARD
+from ullage.rig.model import Accumulator, Line, Position, Pump, Rig, Shape, Slope, Tank
+
+USUAL_TEMPERATURE = 288.15
+"""Temperature of water and air where none is asked for: 15 degC [K]."""
+
+ACCURACY = 1e-6
+"""Accuracy of the solver where none is asked for."""
+
+NECK_BORE = 0.0127
+"""Bore of an accumulator's neck [m]: half an inch, common practice, no source."""
+
+NECK_K = INLET_SHARP + OUTLET
+"""Loss of an accumulator's neck [velocity heads]."""
+
+HEATER_K = INLET_SHARP + OUTLET
+"""Loss of the ports of a heater [velocity heads]: into the vessel and out of it."""
+
+VENT_ROUGH = 1.5e-6
+"""Roughness of vents [m]: drawn plastic, as the usual roughness of pipes."""
+
+LEVEL = Slope()
+"""Level standing."""
+
+
+def build(rig: Rig, fluid: Fluid | None = None, slope: Slope = LEVEL, accuracy: float = ACCURACY) -> Plumbing:
+    """Lay out the network of a rig.
+
+    Parameters
+    ----------
+    rig : Rig
+        A rig that passed its check.
+    fluid : Fluid, optional
+        Water and air; at 15 degC where none is given.
+    slope : Slope
+        How the rig stands: nose up, left side up [rad].
+    accuracy : float
+        Of the solver: sum of flow changes over sum of flows.
+    """
+    fluid = fluid or fluid_at(USUAL_TEMPERATURE)
+    site = _Site(rig, fluid, slope)
+    for line in rig.lines:
+        site.lay(line)
+    for name, tank in rig.tanks.items():
+        site.breathe(name, tank)
+    for name, accumulator in rig.accumulators.items():
+        site.hang(name, accumulator)
+    return site.finish(accuracy)
+
+
+def height_of(shape: Shape) -> float:
+    """Height of the inside of a tank [m]."""
+    if shape.box:
+        return shape.box.height
+    if shape.upright:
+        return shape.upright.height
+    if shape.lying:
+        return shape.lying.diameter
+    assert shape.strapping
+    return shape.strapping.table[-1][0]
+
+
+def tilted(slope: Slope, x: float, y: float, z: float) -> float:
+    """Height [m] of a place of the rig when it stands on a slope, turned about the datum's origin."""
+    return x * sin(slope.ahead) + (y * sin(slope.across) + z * cos(slope.across)) * cos(slope.ahead)
+
+
+@dataclass
+class _Site:
+    """The network while it is being laid out: a node is its kind and its name until all are known."""
+
+    rig: Rig
+    fluid: Fluid
+    slope: Slope
+    height: dict[Node, float] = field(default_factory=dict)
+    given: dict[Node, float] = field(default_factory=dict)
+    links: list[Link] = field(default_factory=list)
+    ends: list[tuple[Node, Node]] = field(default_factory=list)
+    faces: list[tuple[Node | None, Node | None]] = field(default_factory=list)
+    link_of: dict[Node, int] = field(default_factory=dict)
+    part_link: dict[str, int] = field(default_factory=dict)
+
+    def tank_height(self, name: str, at: float, x: float = 0.0, y: float = 0.0) -> float:
+        """Height [m] of a place in a tank, ``at`` above its floor and x, y from the middle of it."""
+        floor = self.rig.tanks[name].floor_at
+        return tilted(self.slope, floor.x + x, floor.y + y, floor.z + at)
+
+    def place(self, at: Position) -> float:
+        """Height of a place on this slope [m]."""
+        return tilted(self.slope, at.x, at.y, at.z)
+
+    def node(self, kind: str, name: str, height: float, head: float | None = None) -> Node:
+        """Enter a node; a head makes it a given one."""
+        node = (kind, name)
+        self.height[node] = height
+        if head is not None:
+            self.given[node] = head
+        return node
+
+    def add(self, kind: str, link: Link, ends: tuple[Node, Node], faces: tuple[Node | None, Node | None]) -> None:
+        """Enter a link between two nodes, with the faces its openings may stand out of."""
+        self.link_of[kind, link.name] = len(self.links)
+        self.links.append(link)
+        self.ends.append(ends)
+        self.faces.append(faces)
+
+    def lay(self, line: Line) -> None:
+        """Lay one line of the rig."""
+        link = Link(f"{line.start} to {line.end}")
+        pipes = [self.rig.pipes[part] for part in line.through if part in self.rig.pipes]
+        first, last = (pipes[0].bore, pipes[-1].bore) if pipes else (0.0, 0.0)
+        start, start_face, link.start_sill = self._end(line.start)
+        end, end_face, link.end_sill = self._end(line.end)
+        if start_face and first:
+            link.resistances.append((line.start, resistance_of_k(INLET_SHARP, first)))
+            link.start_mouth = first
+        if end_face and last:
+            link.resistances.append((line.end, resistance_of_k(OUTLET, last)))
+            link.end_mouth = last if line.end.partition(".")[0] in self.rig.tanks else 0.0
+        for part in (*line.through, line.start, line.end):
+            self.part_link[part] = len(self.links)
+            self._fit(link, part)
+        self.add("line", link, (start, end), (start_face, end_face))
+
+    def _end(self, name: str) -> tuple[Node, Node | None, float]:
+        """Node that a line ends at, the face its opening may stand out of, and the opening's height."""
+        rig = self.rig
+        tank, _, opening = name.partition(".")
+        if tank in rig.tanks:
+            at = rig.tanks[tank].openings[opening]
+            return ("gas", tank), ("face", tank), self.tank_height(tank, at.at, at.x, at.y)
+        if name in rig.points:
+            return self.node("point", name, self.place(rig.points[name].at)), None, 0.0
+        if name in rig.fixtures:
+            height = self.place(rig.fixtures[name].at)
+            return self.node("fixture", name, height, height), None, 0.0
+        port = rig.ports[name]
+        height = self.place(port.at)
+        if port.kind == "discharge":
+            outfall = self.node("port", name, height, height)
+            return outfall, outfall, height
+        usual = port.usual if port.usual is not None else (port.pressure.middle if port.pressure else 0.0)
+        return self.node("port", name, height, height + usual / (self.fluid.density * G_STANDARD)), None, 0.0
+
+    def _fit(self, link: Link, part: str) -> None:
+        """Add the loss of one part of a line."""
+        rig, fluid = self.rig, self.fluid
+        if part in rig.pipes:
+            pipe = rig.pipes[part]
+            link.sections.append((part, pipe.rough / pipe.bore, *section(pipe.bore, pipe.length, fluid.viscosity)))
+            link.resistances.append((part, resistance_of_k(pipe.fittings, pipe.bore)))
+        elif part in rig.restrictors or part in rig.meters:
+            kv = rig.restrictors[part].kv if part in rig.restrictors else rig.meters[part].kv
+            link.resistances.append((part, resistance_of_kv(kv)))
+        elif part in rig.checks:
+            link.resistances.append((part, resistance_of_kv(rig.checks[part].kv)))
+            link.way = FORWARD
+        elif part in rig.heaters:
+            link.resistances.append((part, resistance_of_k(HEATER_K, rig.heaters[part].bore)))
+        elif part in rig.valves:
+            valve = rig.valves[part]
+            kind = EQUAL_PERCENTAGE if valve.kind in ("ball", "butterfly") else LINEAR
+            link.throttles.append((part, kind, resistance_of_kv(valve.kv)))
+        elif part in rig.fixtures:
+            tap = rig.fixtures[part]
+            link.throttles.append((part, LINEAR, resistance_of_emitter(tap.flow, tap.at_pressure, fluid.density)))
+            link.way = FORWARD
+        elif part in rig.pumps:
+            link.pump, link.way = part, FORWARD
+
+    def breathe(self, name: str, tank: Tank) -> None:
+        """Give a tank its gas, its surface, its vent and its overflow."""
+        floor, top = self.tank_height(name, 0.0), self.tank_height(name, height_of(tank.shape))
+        level = floor + (top - floor) * tank.starts_with
+        gas = self.node("gas", name, floor)
+        face = self.node("face", name, floor, level)
+        if tank.vent:
+            bore, length, fluid = tank.vent.bore, tank.vent.length, self.fluid
+            light = fluid.air_density / fluid.density
+            loss = resistance_of_k(INLET_SHARP + OUTLET, bore)
+            air = Link(name, breath=1, start_sill=top)
+            air.sections.append((name, VENT_ROUGH / bore, *section(bore, length, fluid.air_viscosity, light)))
+            air.resistances.append((name, loss * light))
+            self.add("vent", air, (gas, face), (face, None))
+            spill = Link(name, way=FORWARD, start_sill=top)
+            spill.sections.append((name, VENT_ROUGH / bore, *section(bore, length, fluid.viscosity)))
+            spill.resistances.append((name, loss))
+            self.add("spill", spill, (gas, self.node("brim", name, top, top)), (face, None))
+        if tank.overflow:
+            sill = self.tank_height(name, tank.overflow.at)
+            rim = Link(name, way=FORWARD, start_sill=sill, weir=weir_of_rim(tank.overflow.bore))
+            rim.resistances.append((name, resistance_of_orifice(tank.overflow.bore)))
+            self.add("overflow", rim, (gas, self.node("rim", name, sill, sill)), (face, None))
+
+    def hang(self, name: str, accumulator: Accumulator) -> None:
+        """Hang an accumulator on its point; it starts at its precharge."""
+        point = ("point", accumulator.at)
+        height = self.height[point]
+        head = height + accumulator.precharge / (self.fluid.density * G_STANDARD)
+        neck = Link(name)
+        neck.throttles.append((name, LINEAR, resistance_of_k(NECK_K, NECK_BORE)))
+        self.add("neck", neck, (point, self.node("accumulator", name, height, head)), (None, None))
+
+    def finish(self, accuracy: float) -> Plumbing:
+        """Number the nodes in order of elimination and write the tables."""
+        unknown = [node for node in self.height if node not in self.given]
+        at = {node: i for i, node in enumerate(unknown)}
+        order = least_degree_order(len(unknown), [(at[a], at[b]) for a, b in self.ends if a in at and b in at])
+        nodes = [unknown[i] for i in order] + list(self.given)
+        index = {node: i for i, node in enumerate(nodes)}
+        for link, (start, end), (start_face, end_face) in zip(self.links, self.ends, self.faces, strict=True):
+            link.start, link.end = index[start], index[end]
+            link.start_face = index[start_face] if start_face else NEVER_WET
+            link.end_face = index[end_face] if end_face else NEVER_WET
+        pumps = [link.pump for link in self.links if link.pump]
+        return Plumbing(
+            network=tables(
+                self.links,
+                len(unknown),
+                [self.height[node] for node in nodes],
+                [pump_curve(self.rig.pumps[name], self.fluid.density) for name in pumps],
+                self.fluid.law,
+                accuracy,
+            ),
+            fluid=self.fluid,
+            links=tuple(self.links),
+            nodes=index,
+            link_of=self.link_of,
+            part_link=self.part_link,
+            throttles={t[0]: i for i, t in enumerate(t for link in self.links for t in link.throttles)},
+            pumps={name: i for i, name in enumerate(pumps)},
+            rest=tuple(self.given.get(node, self.height[node]) for node in nodes),
+        )
+
+
+def pump_curve(pump: Pump, density: float) -> list[tuple[float, float]]:
+    """Points (flow [m3/s], head [m]) of a pump's curve from zero flow, cut flat at its relief pressure.
+
+    A bypass that opens at the relief pressure holds the outlet there until the flow taken
+    is what the curve gives at that pressure.
+    """
+    points = [(p.flow, p.pressure) for p in pump.curve]
+    if points[0][0] > 0.0:
+        (q0, p0), (q1, p1) = points[0], points[1]
+        points.insert(0, (0.0, p0 + (p0 - p1) / (q1 - q0) * q0))
+    relief = pump.relief
+    if relief is not None and relief < points[0][1]:
+        past = next(i for i, (_, p) in enumerate([*points, (0.0, 0.0)]) if p <= relief)
+        if past < len(points):
+            (q0, p0), (q1, p1) = points[past - 1], points[past]
+            points = [(0.0, relief), (q0 + (p0 - relief) / (p0 - p1) * (q1 - q0), relief), *points[past:]]
+        else:
+            points = [(0.0, relief), (points[-1][0], relief)]
+    return [(q, p / (density * G_STANDARD)) for q, p in points]
