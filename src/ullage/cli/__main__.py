@@ -1,0 +1,5 @@
+"""``python -m ullage.cli``."""
+
+from ullage.cli import main
+
+main()

@@ -1,0 +1,86 @@
+"""``ullage check``: everything that is wrong with a rig file, all at once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from ullage.cli import disk, speak
+from ullage.findings import FINDINGS_LIMIT, refused
+from ullage.report import listing
+
+if TYPE_CHECKING:
+    from ullage.control.check import Examined
+
+RigPath = Annotated[Path, typer.Argument(metavar="RIG", help="The rig file (YAML).", show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help="Print JSON.")]
+
+
+def check(rig: RigPath, json: Json = False) -> None:
+    """Check a rig file: parts, plumbing, sequences, interlocks, margins."""
+    text = disk.read(rig, "rig file")
+    examined = examine(rig, text)
+    if json:
+        speak.say_json(document(rig, examined))
+    else:
+        show(rig, text, examined)
+    raise typer.Exit(1 if any(f.stands for f in examined.findings) else 0)
+
+
+def examine(path: Path, text: bytes) -> Examined:
+    """Run every check on the bytes of a rig file."""
+    from ullage.control.check import examine as run_every_check
+
+    return run_every_check(text, str(path))
+
+
+def must_run(path: Path, text: bytes) -> Examined:
+    """Examine a rig that is to be run; show what is wrong and leave when it is refused."""
+    examined = examine(path, text)
+    if examined.program is None or refused(examined.findings):
+        show(path, text, examined, to_error=True)
+        raise typer.Exit(1)
+    return examined
+
+
+def show(path: Path, text: bytes, examined: Examined, *, to_error: bool = False) -> None:
+    """Print the findings and one line that sums them up."""
+    source = text.decode("utf8", errors="replace")
+    for line in listing.listing(examined.findings, source, speak.width(), speak.ink):
+        speak.say(line, to_error=to_error)
+    speak.say(sum_line(path, examined), to_error=to_error)
+
+
+def sum_line(path: Path, examined: Examined) -> str:
+    """The last line: the rig, its parts, the counts, and whether it may run."""
+    rig, findings = examined.rig, examined.findings
+    name = f"{rig.rig} ({parts(rig)})" if rig else str(path)
+    bad = examined.program is None or refused(findings)
+    verdict = speak.ink("refused", "fault") if bad else speak.ink("accepted", "fine")
+    hint = f"; 'ullage explain {findings[0].code}' says more" if any(f.stands for f in findings) else ""
+    return f"{name}: {listing.count_line(findings)}; {verdict}{hint}."
+
+
+def parts(rig: Any) -> str:
+    """How much of everything a rig has: ``3 tanks, 6 valves, 5 sequences, 7 interlocks``."""
+    kinds = ("tank", "valve", "pump", "sender", "sequence", "interlock")
+    return ", ".join(listing.counted(len(getattr(rig, f"{kind}s")), kind) for kind in kinds if getattr(rig, f"{kind}s"))
+
+
+def document(path: Path, examined: Examined) -> dict[str, Any]:
+    """The findings as JSON (docs/commands.md describes it)."""
+    found, program = examined.findings, examined.program
+    return {
+        "format": "ullage check 1",
+        "file": str(path),
+        "rig": examined.rig.rig if examined.rig else None,
+        "program": program.hash if program else None,
+        "refused": program is None or refused(found),
+        "faults": sum(f.stands and f.entry.level == "fault" for f in found),
+        "cautions": sum(f.stands and f.entry.level == "caution" for f in found),
+        "accepted": sum(not f.stands for f in found),
+        "findings": [listing.document(f) for f in found[:FINDINGS_LIMIT]],
+        "not_shown": max(0, len(found) - FINDINGS_LIMIT),
+    }

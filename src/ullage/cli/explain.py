@@ -1,0 +1,59 @@
+"""``ullage explain``: what a code of a finding means."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Annotated
+
+import typer
+
+from ullage.cli import speak
+from ullage.findings import Entry, catalogue, nearest
+
+
+def explain(
+    code: Annotated[str, typer.Argument(metavar="CODE", help="A code such as P301, or 'all' for a list.")],
+    json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
+) -> None:
+    """Say what the code of a finding means and what to do about it."""
+    entries = catalogue()
+    wished = code.strip().upper()
+    if wished == "ALL":
+        _list(list(entries.values()), json)
+    elif wished in entries:
+        _tell(entries[wished], json)
+    else:
+        near = nearest(wished, entries)
+        remedy = f"did you mean {near}?" if near else "'ullage explain all' lists the codes"
+        raise speak.Misuse(f"there is no code '{code[:40]}'", remedy)
+
+
+def _list(entries: list[Entry], as_json: bool) -> None:
+    if as_json:
+        speak.say_json({"format": "ullage codes 1", "codes": [_document(entry) for entry in entries]})
+        return
+    for entry in entries:
+        speak.say(f"{entry.code}  {entry.level:8}{entry.title}")
+
+
+def _tell(entry: Entry, as_json: bool) -> None:
+    if as_json:
+        speak.say_json({"format": "ullage code 1", **_document(entry)})
+        return
+    speak.say(f"{entry.code}  {speak.ink(entry.level, entry.level)}  {entry.title}")
+    for heading, text in (("why", entry.why), ("remedy", entry.remedy)):
+        indent = f"  {heading:8}"
+        speak.say(textwrap.fill(" ".join(text.split()), speak.width(), initial_indent=indent, subsequent_indent=" " * 10))
+    if entry.level == "caution":
+        hint = f"A person may accept it in the rig file: accepts: [{{finding: {entry.code}, why: ...}}]"
+        speak.say(textwrap.fill(hint, speak.width(), initial_indent="  ", subsequent_indent="  "))
+
+
+def _document(entry: Entry) -> dict[str, str]:
+    return {
+        "code": entry.code,
+        "level": entry.level,
+        "title": entry.title,
+        "why": " ".join(entry.why.split()),
+        "remedy": " ".join(entry.remedy.split()),
+    }

@@ -1,0 +1,86 @@
+"""How every verb speaks: plain lines, colour only as an extra, JSON on request, no traceback."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import shutil
+import sys
+import traceback
+from typing import Any
+
+import typer
+
+WIDTH_MOST, WIDTH_LEAST = 100, 40
+"""Text is set to the width of the terminal within these bounds [characters]."""
+
+TRACEBACK_WISH = "ULLAGE_TRACEBACK"
+"""Environment variable that asks for the traceback of a fault of ours."""
+
+INKS = {"fault": "red", "caution": "yellow", "fine": "green", "name": "cyan", "faint": "bright_black"}
+"""Colour of each kind of word. A word always stands beside its colour."""
+
+
+class Misuse(Exception):
+    """The command was used wrongly: what is wrong, and what to do instead.
+
+    Attributes
+    ----------
+    what, remedy : str
+        One line each.
+    """
+
+    def __init__(self, what: str, remedy: str) -> None:
+        super().__init__(f"{what}; {remedy}")
+        self.what = what
+        self.remedy = remedy
+
+
+def make_output_safe() -> None:
+    """Let a terminal that cannot show a character show a question mark instead of failing."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
+def width() -> int:
+    """How many characters a line may have."""
+    return max(WIDTH_LEAST, min(WIDTH_MOST, shutil.get_terminal_size((80, 24)).columns))
+
+
+def ink(text: str, kind: str) -> str:
+    """Colour a word (`say` takes the colour away again where it is not wanted)."""
+    return typer.style(text, fg=INKS[kind], bold=kind in ("fault", "caution"))
+
+
+def say(text: str = "", *, to_error: bool = False) -> None:
+    """Print a line."""
+    plain = "NO_COLOR" in os.environ or os.environ.get("TERM") == "dumb"
+    typer.echo(text, err=to_error, color=False if plain else None)
+
+
+def say_json(value: dict[str, Any]) -> None:
+    """Print one JSON document."""
+    typer.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def complain(misuse: Misuse, as_json: bool) -> None:
+    """Tell of a misuse in one line (and in JSON where that was asked for)."""
+    if as_json:
+        say_json({"format": "ullage misuse 1", "what": misuse.what, "remedy": misuse.remedy})
+    say(f"{ink('ullage:', 'fault')} {misuse}", to_error=True)
+
+
+def own_up(fault: Exception) -> None:
+    """Tell of a fault of ours, in one line unless the environment asks for all of it."""
+    if os.environ.get(TRACEBACK_WISH):
+        traceback.print_exception(fault)
+    where = traceback.extract_tb(fault.__traceback__)[-1]
+    place = f"{os.path.basename(where.filename)}:{where.lineno}"
+    text = " ".join(str(fault).split())[:200]
+    say(
+        f"{ink('ullage:', 'fault')} a fault of ours, not of your file: {type(fault).__name__} at {place} ({text}); "
+        f"please report it with the file; {TRACEBACK_WISH}=1 shows all of it",
+        to_error=True,
+    )

@@ -1,0 +1,146 @@
+"""Findings as text: where, what, what was expected, what to do, with the line of the file and a caret."""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Callable, Iterable, Sequence
+from itertools import groupby
+
+from ullage.findings import FINDINGS_LIMIT, Finding, Place
+
+Ink = Callable[[str, str], str]
+"""Gives a word its colour: ``ink(word, kind)``, kind one of fault, caution, fine, name, faint."""
+
+_LABEL = 11
+"""Width of the column of labels [characters]."""
+
+_CROP_LEAD = 20
+"""Characters kept before the caret when a long line is cut."""
+
+
+def plain(text: str, kind: str) -> str:
+    """The ink that colours nothing."""
+    return text
+
+
+def listing(findings: Sequence[Finding], source: str, width: int, ink: Ink = plain) -> list[str]:
+    """Lines that show findings grouped by place, accepted cautions last.
+
+    Parameters
+    ----------
+    findings : sequence of Finding
+        In order.
+    source : str
+        Text of the rig file.
+    width : int
+        Characters per line.
+    ink : Ink
+        Colours.
+    """
+    rows = source.splitlines()
+    standing = [f for f in findings if f.stands]
+    accepted = [f for f in findings if not f.stands]
+    lines: list[str] = []
+    for place, group in groupby(standing[:FINDINGS_LIMIT], key=lambda f: f.place):
+        lines += [ink(str(place), "name"), *_excerpt(place, rows, width, ink)]
+        for finding in group:
+            lines += _told(finding, width, ink)
+        lines.append("")
+    if len(standing) > FINDINGS_LIMIT:
+        lines += [f"{len(standing) - FINDINGS_LIMIT} more are not shown: mend these first.", ""]
+    if accepted:
+        lines.append("accepted by a person, each with the reason:")
+        for finding in accepted[:FINDINGS_LIMIT]:
+            lines += _wrapped(f"  {finding.code} ", f"{finding.what} (line {finding.place.line})", width)
+            lines += _field("because", finding.accepted, width)
+        lines.append("")
+    return lines
+
+
+def count_line(findings: Iterable[Finding]) -> str:
+    """How many faults and cautions stand, and how many were accepted: ``2 faults, 1 caution (3 accepted)``."""
+    found = list(findings)
+    faults = sum(f.stands and f.entry.level == "fault" for f in found)
+    cautions = sum(f.stands and f.entry.level == "caution" for f in found)
+    accepted = sum(not f.stands for f in found)
+    parts = [counted(n, word) for n, word in ((faults, "fault"), (cautions, "caution")) if n]
+    said = ", ".join(parts) or "nothing to mend"
+    return said + (f" ({counted(accepted, 'caution')} accepted)" if accepted else "")
+
+
+def counted(number: int, thing: str) -> str:
+    """``1 fault``, ``2 faults``, ``3 switches``."""
+    ending = "" if number == 1 else "es" if thing.endswith(("ch", "sh", "x", "s")) else "s"
+    return f"{number} {thing}{ending}"
+
+
+def document(finding: Finding) -> dict[str, str | int]:
+    """A finding as it stands in JSON."""
+    entry = finding.entry
+    return {
+        "code": finding.code,
+        "level": entry.level,
+        "title": entry.title,
+        "file": finding.place.file,
+        "line": finding.place.line,
+        "column": finding.place.column,
+        "what": finding.what,
+        "expected": finding.expected,
+        "near": finding.near,
+        "on": finding.on,
+        "accepted": finding.accepted,
+        "remedy": " ".join(entry.remedy.split()),
+    }
+
+
+def _told(finding: Finding, width: int, ink: Ink) -> list[str]:
+    entry = finding.entry
+    head = f"  {finding.code} {entry.level}: "
+    first, *rest = _wrapped(head, _clean(finding.what), width, hang=4)
+    first = first.replace(f"{finding.code} {entry.level}:", ink(f"{finding.code} {entry.level}:", entry.level), 1)
+    lines = [first, *rest]
+    lines += _field("expected", finding.expected, width)
+    lines += _field("near", f"did you mean '{finding.near}'?" if finding.near else "", width)
+    return lines + _field("remedy", entry.remedy, width)
+
+
+def _field(label: str, text: str, width: int) -> list[str]:
+    return _wrapped(f"    {label:{_LABEL - 2}} ", _clean(text), width) if text else []
+
+
+def _wrapped(head: str, text: str, width: int, hang: int | None = None) -> list[str]:
+    indent = " " * (len(head) if hang is None else hang)
+    return textwrap.wrap(text, width, initial_indent=head, subsequent_indent=indent) or [head.rstrip()]
+
+
+def _excerpt(place: Place, rows: list[str], width: int, ink: Ink) -> list[str]:
+    """The line of the file with a caret below its column, cut to the width."""
+    if not 1 <= place.line <= len(rows):
+        return []
+    gutter = f"{place.line:>6} | "
+    row = _clean(rows[place.line - 1], keep_spaces=True)
+    column = max(0, min(place.column - 1, len(row)))
+    room = max(10, width - len(gutter))
+    start = 0 if len(row) <= room else max(0, column - _CROP_LEAD)
+    shown = row[start : start + room]
+    if start:
+        shown = "..." + shown[3:]
+    if start + room < len(row):
+        shown = shown[:-3] + "..."
+    lead = sum(_cells(c) for c in row[start:column])
+    caret = " " * lead + "^" if place.column else ""
+    lines = [ink(gutter, "faint") + shown]
+    return [*lines, " " * len(gutter) + ink(caret, "fault")] if caret else lines
+
+
+def _clean(text: str, keep_spaces: bool = False) -> str:
+    """Text without anything a terminal would obey."""
+    safe = "".join(c if c.isprintable() else " " for c in text)
+    return safe if keep_spaces else " ".join(safe.split())
+
+
+def _cells(character: str) -> int:
+    if unicodedata.combining(character):
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
