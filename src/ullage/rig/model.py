@@ -192,6 +192,7 @@ class Valve(Part):
     motor: Motor | None = None
     rests: Literal["closed", "open"] = "closed"
     board: Name | None = None
+    safe_after: Time = 0.0
     lease: Time | None = None
     on_lapse: Literal["closed", "open", "stays"] | None = None
 
@@ -220,6 +221,7 @@ class Pump(Part):
     dry_run_limit: Time | None = None
     relief: Pressure | None = None
     board: Name | None = None
+    safe_after: Time = 0.0
     lease: Time | None = None
     on_lapse: Literal["off", "on", "stays"] | None = None
 

@@ -17,7 +17,6 @@ from ullage.findings import Finding, in_order, nearest
 from ullage.rig.model import PARTS_LIMIT, Rig, Shape
 from ullage.rig.text import Path, Places, read_tree
 
-
 _NAME = "lower case letters, digits and '_', a letter first, at most 40"
 
 

@@ -165,7 +165,8 @@ def _mean_clipped(middle: float, rise: float, other: float, top: float) -> float
 
 def _mean_ramp(middle: float, rise: float, other: float) -> float:
     """Mean of ``max(u, 0)`` of a plane ``u`` over a rectangle (integrated by parts; no differences
-    of nearly equal terms, so that it holds for any slope however small)."""
+    of nearly equal terms, so that it holds for any slope however small).
+    """
     p, q = max(abs(rise), abs(other)), min(abs(rise), abs(other))
     below = 0.5 * (p + q) - middle
     if below <= 0.0:

@@ -1,0 +1,284 @@
+"""All guards of a rig, read and resolved: what the compiler and the checks start from."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Literal, TypeVar
+
+from ullage import quantities
+from ullage.findings import Finding, nearest
+from ullage.quantities import QuantityError
+from ullage.rig import guard as parsed
+from ullage.rig.guard import Arrow, GuardError, parse_guard, parse_transition
+from ullage.rig.meaning import Bounds, Chart, Condition, Law, Symbol, Transition, Trip, Wish
+from ullage.rig.model import Parameter, Rig, Sequence
+from ullage.rig.names import symbols
+from ullage.rig.resolve import Scope, resolve
+from ullage.rig.shapes import capacity
+from ullage.rig.text import Path, Places
+
+_T = TypeVar("_T")
+
+_OVERFLOWS = re.compile(r"(\w+)\s+reaches\s+its\s+overflow")
+_DRY = re.compile(r"(\w+)\s+runs\s+dry")
+_REACHES = re.compile(r"(\w+)\s+reaches\s+(\w+)")
+_INDOORS = re.compile(r"water\s+indoors")
+
+
+def read_law(rig: Rig, places: Places) -> tuple[Law, tuple[Finding, ...]]:
+    """Read and resolve all guards.
+
+    Parameters
+    ----------
+    rig : Rig
+        The rig.
+    places : Places
+        Of its file.
+
+    Returns
+    -------
+    law : Law
+        Holds each chart, trip and wish that is whole; what is unclear is left out.
+    findings : tuple of Finding
+        Everything that is unclear. The law may run only without any.
+    """
+    known = symbols(rig)
+    scope = Scope(
+        symbols=known,
+        steps={name: tuple(sequence.steps) for name, sequence in rig.sequences.items()},
+        capacities={name: capacity(tank) for name, tank in rig.tanks.items()},
+        places=places,
+    )
+    charts = [_Chart(name, sequence, scope).read() for name, sequence in rig.sequences.items()]
+    trips = list(_trips(rig, scope))
+    never = [_wish(text, ("never", at), rig, scope) for at, text in enumerate(rig.never)]
+    sometimes = [_wish(text, ("sometimes", at), rig, scope) for at, text in enumerate(rig.sometimes)]
+    law = Law(known, _whole(charts), _whole(trips), _whole(never), _whole(sometimes))
+    return law, tuple(scope.findings)
+
+
+def _whole(things: Iterable[_T | None]) -> tuple[_T, ...]:
+    return tuple(thing for thing in things if thing is not None)
+
+
+def _condition(text: str, scope: Scope, path: Path, on: str) -> Condition | None:
+    try:
+        return resolve(parse_guard(text), scope, path, on)
+    except GuardError as fault:
+        _collect(fault, scope, path, on)
+        return None
+
+
+def _collect(fault: GuardError, scope: Scope, path: Path, on: str) -> None:
+    place = scope.places.inside(path, fault.at)
+    scope.findings.append(Finding(fault.code, place, fault.what, fault.expected, fault.near, on))
+
+
+def _trips(rig: Rig, scope: Scope) -> Iterator[Trip | None]:
+    for name, interlock in rig.interlocks.items():
+        path: Path = ("interlocks", name, "when")
+        when = _condition(interlock.when, scope, path, name)
+        yield None if when is None else Trip(name, when, scope.places.value(*path))
+
+
+# --- never and sometimes ---------------------------------------------------------------------
+
+
+def _wish(text: str, path: Path, rig: Rig, scope: Scope) -> Wish | None:
+    place = scope.places.value(*path)
+    if _INDOORS.fullmatch(text):
+        return Wish("water indoors", "", "", None, text, place)
+    sentence = _OVERFLOWS.fullmatch(text)
+    if sentence is not None:
+        return _about("overflow", sentence[1], rig.tanks, text, path, scope)
+    sentence = _DRY.fullmatch(text)
+    if sentence is not None:
+        return _about("dry", sentence[1], rig.pumps, text, path, scope)
+    sentence = _REACHES.fullmatch(text)
+    if sentence is not None:
+        return _reaches(sentence, rig, text, path, scope)
+    guard = _condition(text, scope, path, "")
+    return None if guard is None else Wish("guard", "", "", guard, text, place)
+
+
+def _about(
+    kind: Literal["overflow", "dry"], subject: str, known: Mapping[str, object], text: str, path: Path, scope: Scope
+) -> Wish | None:
+    if subject in known:
+        return Wish(kind, subject, "", None, text, scope.places.value(*path))
+    expected = "a tank" if kind == "overflow" else "a pump"
+    place = scope.places.inside(path, 0)
+    near = nearest(subject, known)
+    scope.findings.append(Finding("N200", place, f"'{subject}' is unknown", expected, near))
+    return None
+
+
+def _reaches(sentence: re.Match[str], rig: Rig, text: str, path: Path, scope: Scope) -> Wish | None:
+    owner, step = sentence[1], sentence[2]
+    if owner not in rig.sequences:
+        place = scope.places.inside(path, 0)
+        near = nearest(owner, rig.sequences)
+        scope.findings.append(Finding("N200", place, f"'{owner}' is unknown", "a sequence", near))
+        return None
+    steps = rig.sequences[owner].steps
+    if step not in steps:
+        place = scope.places.inside(path, sentence.start(2))
+        what = f"'{owner}' has no step '{step}'"
+        scope.findings.append(Finding("N209", place, what, "one of " + ", ".join(steps), nearest(step, steps)))
+        return None
+    return Wish("reaches", owner, step, None, text, scope.places.value(*path))
+
+
+# --- sequences -------------------------------------------------------------------------------
+
+
+class _Chart:
+    """One sequence on its way from text to meaning."""
+
+    def __init__(self, name: str, sequence: Sequence, scope: Scope) -> None:
+        self.name = name
+        self.sequence = sequence
+        self.outer = scope
+        self.path: Path = ("sequences", name)
+
+    def read(self) -> Chart | None:
+        """The chart, or None when anything of it is unclear."""
+        before = len(self.outer.findings)
+        arrows = [self._arrow(at, text) for at, text in enumerate(self.sequence.transitions)]
+        bounds = [self._bounds(name, parameter, arrows) for name, parameter in self.sequence.parameters.items()]
+        own = {bound.symbol.name: bound.symbol for bound in bounds if bound is not None}
+        if len(own) < len(bounds):
+            return None
+        scope = Scope(
+            {**self.outer.symbols, **own},
+            self.outer.steps,
+            self.outer.capacities,
+            self.outer.places,
+            findings=self.outer.findings,
+        )
+        permit, stay, begins = (self._guard(scope, word) for word in ("permit", "stay", "begins"))
+        scope.timed = True
+        transitions = [self._transition(scope, at, arrow) for at, arrow in enumerate(arrows) if arrow is not None]
+        if len(self.outer.findings) > before:
+            return None
+        return Chart(self.name, _whole(bounds), permit, stay, begins, _whole(transitions))
+
+    def _guard(self, scope: Scope, word: str) -> Condition | None:
+        text = getattr(self.sequence, word)
+        return None if text is None else _condition(text, scope, (*self.path, word), self.name)
+
+    def _arrow(self, at: int, text: str) -> Arrow | None:
+        try:
+            return parse_transition(text)
+        except GuardError as fault:
+            _collect(fault, self.outer, (*self.path, "transitions", at), self.name)
+            return None
+
+    def _transition(self, scope: Scope, at: int, arrow: Arrow) -> Transition | None:
+        path: Path = (*self.path, "transitions", at)
+        steps = self.sequence.steps
+        for word in (*arrow.before, *arrow.after):
+            if word.text not in steps:
+                place = scope.places.inside(path, word.at)
+                what, near = f"'{self.name}' has no step '{word.text}'", nearest(word.text, steps)
+                scope.findings.append(Finding("N209", place, what, "one of " + ", ".join(steps), near, self.name))
+        guard = None if arrow.guard is None else resolve(arrow.guard, scope, path, self.name)
+        before, after = (tuple(word.text for word in words) for words in (arrow.before, arrow.after))
+        return Transition(before, after, guard, scope.places.value(*path))
+
+    # --- parameters ----------------------------------------------------------------------
+
+    def _bounds(self, name: str, parameter: Parameter, arrows: list[Arrow | None]) -> Bounds | None:
+        path: Path = (*self.path, "parameters", name)
+        dimension, tank = self._dimension(path, parameter, arrows)
+        if dimension is None:
+            return None
+        values = [self._value((*path, key), getattr(parameter, key), dimension, tank) for key in _ENDS]
+        if None in values:
+            return None
+        default, least, most = (value for value in values if value is not None)
+        if not least <= default <= most:
+            place = self.outer.places.key(*path)
+            what = f"the default of '{name}' lies outside of its own range"
+            self.outer.findings.append(Finding("S406", place, what, "least <= default <= most", on=self.name))
+            return None
+        return Bounds(Symbol(name, "parameter", dimension, tank, self.name), default, least, most)
+
+    def _dimension(
+        self, path: Path, parameter: Parameter, arrows: list[Arrow | None]
+    ) -> tuple[str | None, str | None]:
+        """Dimension of a parameter, and the tank of one that is a share of a tank or a volume."""
+        try:
+            unit = quantities.split(parameter.default)[1]
+        except QuantityError as fault:
+            self._refuse("R116", (*path, "default"), fault.what, fault.expected)
+            return None, None
+        tank = parameter.of
+        if unit != "%":
+            dimension = quantities.dimension_of(unit)
+            if dimension is None or not unit:
+                self._refuse("R116", (*path, "default"), f"'{parameter.default}' has no known unit", "a unit")
+            return dimension or None, tank if dimension == "volume" else None
+        if tank is None:
+            tanks = sorted(_tanks_beside(str(path[-1]), self._guards(arrows), self.outer.symbols))
+            if len(tanks) != 1:
+                self._refuse("S402", path, f"'{parameter.default}' is of no certain tank", "'of: TANK'")
+                return None, None
+            tank = tanks[0]
+        if tank not in self.outer.capacities:
+            near = nearest(tank, self.outer.capacities)
+            self._refuse("N203", (*path, "of"), f"'{tank}' is no tank", "a tank", near)
+            return None, None
+        return "volume", tank
+
+    def _guards(self, arrows: list[Arrow | None]) -> Iterator[parsed.Parsed]:
+        for arrow in arrows:
+            if arrow is not None and arrow.guard is not None:
+                yield arrow.guard
+        for text in (self.sequence.permit, self.sequence.stay, self.sequence.begins):
+            try:
+                if text is not None:
+                    yield parse_guard(text)
+            except GuardError:
+                continue  # told when the guard itself is read
+
+    def _value(self, path: Path, text: str, dimension: str, tank: str | None) -> float | None:
+        try:
+            number, unit = quantities.split(text)
+            if unit == "%" and tank is not None:
+                return number * 0.01 * self.outer.capacities[tank]
+            return quantities.to_si(number, unit, dimension)
+        except QuantityError as fault:
+            self._refuse("R116", path, fault.what, fault.expected)
+            return None
+
+    def _refuse(self, code: str, path: Path, what: str, expected: str, near: str = "") -> None:
+        self.outer.findings.append(Finding(code, self.outer.places.value(*path), what, expected, near, self.name))
+
+
+_ENDS = ("default", "least", "most")
+
+
+def _tanks_beside(name: str, guards: Iterable[parsed.Parsed], known: Mapping[str, Symbol]) -> set[str]:
+    """Tanks of the readings that a name is compared with."""
+    tanks: set[str] = set()
+    for guard in guards:
+        for compare in _compares(guard):
+            names = {term.name.text for term in (*compare.left, *compare.right) if term.name is not None}
+            if name in names:
+                tanks |= {tank for other in names if other in known and (tank := known[other].tank)}
+    return tanks
+
+
+def _compares(guard: parsed.Parsed) -> Iterator[parsed.Compare]:
+    match guard:
+        case parsed.Compare():
+            yield guard
+        case parsed.Chain(_, parts):
+            for part in parts:
+                yield from _compares(part)
+        case parsed.Negation(part, _) | parsed.Lasting(part, _):
+            yield from _compares(part)
+        case _:
+            return
