@@ -167,6 +167,7 @@ class Work(NamedTuple):
     drop: Reals
     conductance: Reals
     pull: Reals
+    step: Reals
     matrix: Reals
     side: Reals
 
@@ -192,6 +193,7 @@ def work_of(network: Network) -> Work:
         drop=[0.0] * links,
         conductance=[0.0] * links,
         pull=[0.0] * links,
+        step=[0.0] * links,
         matrix=[0.0] * (network.free + len(network.row) + 1),
         side=[0.0] * (network.free + 1),
     )

@@ -28,8 +28,11 @@ from ullage.kernels import kernel
 SHUT = 1e12
 """Linear resistance of what is closed [s/m2]: 100 m of head push 1e-10 m3/s through it."""
 
-STILL = 1e-7
-"""Below this flow [m3/s] the quadratic losses go on as straight lines, so that none is flat."""
+STILL = 1e-9
+"""Below this flow [m3/s] a link's loss is a straight line, so that none is flat at rest."""
+
+START = 1e-4
+"""Flow [m3/s] at which that line meets the curve: a link that wakes starts from here, not from far beyond."""
 
 LEAST_SLOPE = 0.1
 """Slope of a link with no loss of its own [s/m2]: 0.1 mm at 1 L/s."""
@@ -39,6 +42,12 @@ MOUTH = 0.124
 
 RIM_START = 5e-4
 """Head over a rim [m] below which its loss goes on as a straight line."""
+
+PATIENCE = 8
+"""From this iteration on every step is checked, and shortened when it went too far."""
+
+HALVINGS = 40
+"""A step is shortened to the least content by this many halvings at most."""
 
 SETTLED = 1e-9
 """Sum of flow changes [m3/s] that always counts as settled, so that still water is an answer."""
@@ -65,18 +74,17 @@ def solve(network: Network, condition: Condition, head: Reals, flow: Reals, work
         Iterations taken, or -1 when it did not settle within `ITERATION_LIMIT`.
     """
     set_passages(network, condition, head, work)
+    _linearise(network, condition, flow, work)
     for iteration in range(1, ITERATION_LIMIT + 1):
-        _linearise(network, condition, head, flow, work)
+        _assemble(network, head, work)
         _factor(network, head, work)
-        relax = 1.0
-        if iteration > 40:
-            relax = 0.3
-        elif iteration > 12:
-            relax = 0.6
-        change, total = _advance(network, head, flow, work, relax)
+        change, total = _advance(network, head, flow, work)
         if change <= network.accuracy * total + SETTLED:
-            _still_the_shut(network, flow, work)
+            _still_the_shut(flow, work)
             return iteration
+        _linearise(network, condition, flow, work)
+        if iteration >= PATIENCE:
+            _step_back(network, condition, head, flow, work)
     return -1
 
 
@@ -138,59 +146,66 @@ def _throttled(network: Network, condition: Condition, link: int) -> float:
 
 
 @kernel
-def _linearise(network: Network, condition: Condition, head: Reals, flow: Reals, work: Work) -> None:
-    """Linearise every link about its flow and add it to the matrix and the right-hand side."""
-    for slot in range(len(work.matrix)):
-        work.matrix[slot] = 0.0
-    for slot in range(len(work.side)):
-        work.side[slot] = 0.0
-    for link in range(len(network.start)):
+def _linearise(network: Network, condition: Condition, flow: Reals, work: Work) -> None:
+    """Loss and slope of every link at its flow, as conductance and pull of its straight line."""
+    forward, backward, drop, weir = work.forward, work.backward, work.drop, network.weir
+    first, scales, units = network.section_first, network.section_scale, network.section_head
+    index, bend, cells, link_pump = network.section_table, network.bend, network.cells, network.link_pump
+    conductance, pull = work.conductance, work.pull
+    for link in range(len(flow)):
         q = flow[link]
-        quadratic = work.forward[link] if q >= 0.0 else work.backward[link]
+        size = abs(q)
+        quadratic = forward[link] if q >= 0.0 else backward[link]
         if quadratic < 0.0:
-            loss, slope = SHUT * q, SHUT
-        else:
-            loss, slope = _loss(network, condition, link, q, quadratic)
-        conductance = 1.0 / slope
-        pull = q - conductance * (loss + work.drop[link])
-        work.conductance[link], work.pull[link] = conductance, pull
-        start, end = network.start[link], network.end[link]
-        work.matrix[network.start_slot[link]] += conductance
-        work.matrix[network.end_slot[link]] += conductance
-        work.matrix[network.pair_slot[link]] -= conductance
-        from_start, from_end = -pull, pull
-        if start >= network.free:
-            from_end += conductance * head[start]
-        if end >= network.free:
-            from_start += conductance * head[end]
-        work.side[network.start_side[link]] += from_start
-        work.side[network.end_side[link]] += from_end
+            conductance[link], pull[link] = 1.0 / SHUT, -drop[link] / SHUT
+            continue
+        at = START if size < STILL else size
+        loss, slope = quadratic * at * at, 2.0 * quadratic * at
+        for part in range(first[link], first[link + 1]):
+            value, rise = friction(scales[part] * at, index[part], bend, cells)
+            loss += units[part] * value
+            slope += units[part] * scales[part] * rise
+        if weir[link] > 0.0:
+            loss, slope = _rim(at, weir[link], loss, slope)
+        if size < STILL:
+            slope = loss / START
+            loss = slope * size
+        if q < 0.0:
+            loss = -loss
+        pump = link_pump[link]
+        if pump >= 0:
+            fall, steep = _fall(network.pump_first, network.pump_flow, network.pump_head, pump, q, condition.speed[pump])
+            loss, slope = loss + fall, slope + steep
+        if slope < LEAST_SLOPE:
+            slope = LEAST_SLOPE
+        conductance[link] = 1.0 / slope
+        pull[link] = q - (loss + drop[link]) / slope
 
 
 @kernel
-def _loss(
-    network: Network, condition: Condition, link: int, q: float, quadratic: float
-) -> tuple[float, float]:
-    """Head lost from start to end at flow q [m], and its slope [s/m2]."""
-    size = abs(q)
-    if size > STILL:
-        loss, slope = quadratic * size * size, 2.0 * quadratic * size
-    else:
-        loss, slope = quadratic * STILL * size, quadratic * STILL
-    for part in range(network.section_first[link], network.section_first[link + 1]):
-        scale, unit = network.section_scale[part], network.section_head[part]
-        value, rise = friction(scale * size, network.section_table[part], network.bend, network.cells)
-        loss += unit * value
-        slope += unit * scale * rise
-    if network.weir[link] > 0.0:
-        loss, slope = _rim(size, network.weir[link], loss, slope)
-    if q < 0.0:
-        loss = -loss
-    pump = network.link_pump[link]
-    if pump >= 0:
-        fall, steep = _fall(network, pump, q, condition.speed[pump])
-        loss, slope = loss + fall, slope + steep
-    return loss, max(slope, LEAST_SLOPE)
+def _assemble(network: Network, head: Reals, work: Work) -> None:
+    """Add up the straight lines of all links to the matrix and the right-hand side."""
+    free, starts, ends = network.free, network.start, network.end
+    start_slot, end_slot, pair_slot = network.start_slot, network.end_slot, network.pair_slot
+    start_side, end_side = network.start_side, network.end_side
+    conductance, pulls, matrix, side = work.conductance, work.pull, work.matrix, work.side
+    for slot in range(len(matrix)):
+        matrix[slot] = 0.0
+    for slot in range(len(side)):
+        side[slot] = 0.0
+    for link in range(len(starts)):
+        ease, pull = conductance[link], pulls[link]
+        start, end = starts[link], ends[link]
+        matrix[start_slot[link]] += ease
+        matrix[end_slot[link]] += ease
+        matrix[pair_slot[link]] -= ease
+        from_start, from_end = -pull, pull
+        if start >= free:
+            from_end += ease * head[start]
+        if end >= free:
+            from_start += ease * head[end]
+        side[start_side[link]] += from_start
+        side[end_side[link]] += from_end
 
 
 @kernel
@@ -208,32 +223,34 @@ def _rim(q: float, weir: float, loss: float, slope: float) -> tuple[float, float
 
 
 @kernel
-def _fall(network: Network, pump: int, q: float, speed: float) -> tuple[float, float]:
+def _fall(
+    firsts: Integers, flows: Reals, heads: Reals, pump: int, q: float, speed: float
+) -> tuple[float, float]:
     """Minus the lift of a pump at flow q [m], and its slope [s/m2].
 
     The curve is straight between its points and goes on straight beyond the last. At another
     speed it follows the affinity laws. A pump that stands passes water forward (its valves are
     check valves) against the fall of its own curve.
     """
-    first, last = network.pump_first[pump], network.pump_first[pump + 1] - 1
+    first, last = firsts[pump], firsts[pump + 1] - 1
     turning = speed > 1e-3
     ratio = speed if turning else 1.0
     at = q / ratio
     point = first
-    while point < last - 1 and at > network.pump_flow[point + 1]:
+    while point < last - 1 and at > flows[point + 1]:
         point += 1
-    run = network.pump_flow[point + 1] - network.pump_flow[point]
-    steep = (network.pump_head[point] - network.pump_head[point + 1]) / run
-    lift = network.pump_head[point] - steep * (at - network.pump_flow[point])
+    run = flows[point + 1] - flows[point]
+    steep = (heads[point] - heads[point + 1]) / run
+    lift = heads[point] - steep * (at - flows[point])
     if not turning:
-        lift -= network.pump_head[first]
+        lift -= heads[first]
     return -lift * ratio * ratio, steep * ratio
 
 
 @kernel
 def _factor(network: Network, head: Reals, work: Work) -> None:
     """Solve the linear system for the unknown heads by L D L^T along the prepared lists."""
-    free, columns, row = network.free, network.column_first, network.row
+    free, columns, row, target = network.free, network.column_first, network.row, network.target
     matrix, side = work.matrix, work.side
     step = 0
     for column in range(free):
@@ -242,7 +259,7 @@ def _factor(network: Network, head: Reals, work: Work) -> None:
         for p in range(columns[column], columns[column + 1]):
             factor = matrix[free + p] * inverse
             for q in range(p, columns[column + 1]):
-                matrix[network.target[step]] -= factor * matrix[free + q]
+                matrix[target[step]] -= factor * matrix[free + q]
                 step += 1
             matrix[free + p] = factor
             side[row[p]] -= factor * mine
@@ -255,20 +272,64 @@ def _factor(network: Network, head: Reals, work: Work) -> None:
 
 
 @kernel
-def _advance(network: Network, head: Reals, flow: Reals, work: Work, relax: float) -> tuple[float, float]:
+def _advance(network: Network, head: Reals, flow: Reals, work: Work) -> tuple[float, float]:
     """Take the flows from the new heads; return the sums of their changes and of their sizes [m3/s]."""
+    starts, ends, pull, conductance, steps = network.start, network.end, work.pull, work.conductance, work.step
     change, total = 0.0, 0.0
     for link in range(len(flow)):
-        fresh = work.pull[link] + work.conductance[link] * (head[network.start[link]] - head[network.end[link]])
+        fresh = pull[link] + conductance[link] * (head[starts[link]] - head[ends[link]])
         step = fresh - flow[link]
+        flow[link], steps[link] = fresh, step
         change += abs(step)
-        flow[link] += relax * step
-        total += abs(flow[link])
+        total += abs(fresh)
     return change, total
 
 
 @kernel
-def _still_the_shut(network: Network, flow: Reals, work: Work) -> None:
+def _step_back(network: Network, condition: Condition, head: Reals, flow: Reals, work: Work) -> None:
+    """Go back along the last step to where the content of the network is least.
+
+    The flows are those of least content (the sum of the integrals of all losses, a convex
+    function; Collins et al. 1978). A step that leads past the least, because a one-way link
+    turned round on the way, could lead back again for ever; halving finds the least, from its
+    far side, so that the link does turn round.
+    """
+    if _rise(network, head, flow, work) <= 0.0:
+        return
+    low, at, high = 0.0, 1.0, 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        _move(flow, work.step, middle - at)
+        _linearise(network, condition, flow, work)
+        at = middle
+        if _rise(network, head, flow, work) > 0.0:
+            high = middle
+        else:
+            low = middle
+    _move(flow, work.step, high - at)
+    _linearise(network, condition, flow, work)
+
+
+@kernel
+def _rise(network: Network, head: Reals, flow: Reals, work: Work) -> float:
+    """Slope of the content along the last step, at the flows that `work` is linearised about."""
+    starts, ends, pull, conductance, steps = network.start, network.end, work.pull, work.conductance, work.step
+    rise = 0.0
+    for link in range(len(flow)):
+        loss = (flow[link] - pull[link]) / conductance[link]
+        rise += steps[link] * (loss - head[starts[link]] + head[ends[link]])
+    return rise
+
+
+@kernel
+def _move(flow: Reals, step: Reals, share: float) -> None:
+    """Add a share of the step to the flows."""
+    for link in range(len(flow)):
+        flow[link] += share * step[link]
+
+
+@kernel
+def _still_the_shut(flow: Reals, work: Work) -> None:
     """What seeps through the large resistances is none: set it to zero."""
     for link in range(len(flow)):
         way = work.forward[link] if flow[link] >= 0.0 else work.backward[link]
