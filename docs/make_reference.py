@@ -1,7 +1,7 @@
-"""Makes docs/rig-file.md and docs/findings.md: ``./run shell python -m docs.make_reference``.
+"""Makes rig-file.md, findings.md and faults.md: ``./run shell python -m docs.make_reference``.
 
-The first joins the parts of `ullage.rig.model` with the words of ``fields.toml``, the second
-prints the catalogue of findings. A test makes both anew and compares.
+The first joins the parts of `ullage.rig.model` with the words of ``fields.toml``, the others
+print the catalogues of findings and of faults. A test makes all anew and compares.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from ullage.findings import catalogue
+from ullage.plant.faults import KINDS
 from ullage.quantities import UNITS, Span, from_si
 from ullage.rig import model
 from ullage.rig.ranges import Amount, Range
@@ -102,7 +103,7 @@ def shown(value: float, dimension: str) -> str:
     """A quantity in the largest unit of `SHOWN_IN` that leaves a number of at least one."""
     units = SHOWN_IN.get(dimension) or (next(iter(UNITS[dimension])),)
     fitting = [unit for unit in units if abs(from_si(value, unit)) >= 0.999] or units[-1:]
-    return f"{from_si(value, fitting[-1]):.4g} {fitting[-1]}"
+    return f"{from_si(value, fitting[-1]):.5g} {fitting[-1]}"
 
 
 def limits(mark: Amount | Range) -> str:
@@ -162,7 +163,24 @@ def findings() -> str:
     return text
 
 
-MADE = {"rig-file.md": rig_file, "findings.md": findings}
+def faults() -> str:
+    """The text of docs/faults.md."""
+    text = MADE_BY + (HERE / "faults.head.md").read_text("utf8")
+    for of in dict.fromkeys(kind.of for kind in KINDS):
+        text += f"\n## {of.capitalize() or 'The whole rig'}\n\n"
+        text += "| word | what happens | amount | when none is written |\n| --- | --- | --- | --- |\n"
+        for kind in KINDS:
+            if kind.of == of:
+                word = f"`{kind.word}`" + (" and the other one" if kind.other else "")
+                bounds = usual = ""
+                if kind.dimension:
+                    bounds = limits(Amount(kind.dimension, kind.least, kind.most))
+                    usual = shown(kind.usual, kind.dimension)
+                text += f"| {word} | {kind.words} | {bounds} | {usual} |\n"
+    return text
+
+
+MADE = {"rig-file.md": rig_file, "findings.md": findings, "faults.md": faults}
 
 
 def main() -> None:
