@@ -12,6 +12,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable
+from dis import get_instructions
 from pathlib import Path
 from types import FunctionType
 from typing import Any, TypeVar
@@ -54,10 +55,10 @@ def _twin(function: FunctionType) -> Any:
     from numba import njit
 
     names = dict(function.__globals__)
-    for name in function.__code__.co_names:
-        called = names.get(name)
-        if is_kernel(called) and called is not function:
-            names[name] = compiled(called)
+    for instruction in get_instructions(function):
+        called = names.get(instruction.argval) if instruction.opname == "LOAD_GLOBAL" else None
+        if isinstance(called, FunctionType) and is_kernel(called):
+            names[instruction.argval] = compiled(called)
     copy = FunctionType(function.__code__, names, function.__name__, function.__defaults__, function.__closure__)
     copy.__module__ = function.__module__
     copy.__qualname__ = function.__qualname__
@@ -65,7 +66,7 @@ def _twin(function: FunctionType) -> Any:
 
 
 def _keep_machine_code_by_source() -> None:
-    """Name the cache after a hash of all our sources.
+    """Name the cache after a hash of all sources that hold kernels.
 
     A kernel's own file does not tell when a kernel that it calls in another file has changed.
     """
@@ -73,6 +74,8 @@ def _keep_machine_code_by_source() -> None:
         return
     digest = hashlib.sha256()
     for path in sorted(Path(__file__).parent.rglob("*.py")):
-        digest.update(path.read_bytes())
+        source = path.read_bytes()
+        if b"@kernel" in source:
+            digest.update(source)
     base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
     os.environ["NUMBA_CACHE_DIR"] = str(base / "ullage" / digest.hexdigest()[:16])

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from ullage.control import codes
 from ullage.control.charts import add_sequences
+from ullage.control.layout import column_of
 from ullage.control.program import Names, Program, Tables
 from ullage.control.rows import Rows
 from ullage.control.signals import add_outputs, add_parameters, add_signals, add_valves
@@ -50,7 +51,7 @@ def compile_rig(rig: Rig, law: Law) -> tuple[Program | None, tuple[Finding, ...]
         return None, tuple(rows.findings)
     tables = rows.tables()
     scan_ms = round(rig.scan * 1000)
-    return Program(rig.rig, scan_ms, tables, _names(rows), _hash(tables, scan_ms)), ()
+    return Program(rig.rig, scan_ms, tables, column_of(tables), _names(rows), _hash(tables, scan_ms)), ()
 
 
 def _add_interlocks(rows: Rows) -> None:

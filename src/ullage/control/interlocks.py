@@ -2,54 +2,62 @@
 
 from __future__ import annotations
 
+from ullage.control import layout as at
 from ullage.control.actions import NO_WISH
 from ullage.control.codes import CLEAR, FALSE, HOLDING, LATCHED, OVERRIDDEN, R_DEMAND, R_INTERLOCK, TRIPPED
+from ullage.control.layout import of
 from ullage.control.procedure import enter, live
-from ullage.control.program import Image, State, Tables, Work
-from ullage.control.record import Log, note
+from ullage.control.program import Buffer, Column
+from ullage.control.record import note
 from ullage.kernels import kernel
 
 
 @kernel
-def trip_state(t: Tables, image: Image, out: State, work: Work, i: int) -> int:
+def trip_state(t: Column, image: Column, out: Buffer, work: Buffer, i: int) -> int:
     """State of an interlock: an unknown condition acts; a latch is reset by a person once it is false."""
-    if work.truth[t.interlock_guard[i]] != FALSE:
+    if work[t[at.TRUTH] + of(t, at.INTERLOCK_GUARD, i)] != FALSE:
         return TRIPPED
-    if t.interlock_latch[i] and out.tripped[i] != CLEAR and not image.reset[i]:
+    if of(t, at.INTERLOCK_LATCH, i) and out[t[at.TRIPPED] + i] != CLEAR and not image[t[at.SEEN_RESET] + i]:
         return LATCHED
     return CLEAR
 
 
 @kernel
-def interlock(t: Tables, image: Image, out: State, work: Work, log: Log) -> None:
+def interlock(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
     """Let every interlock drive its outputs, the one of highest priority last."""
-    for i in range(len(t.interlock_guard)):
+    for i in range(t[at.INTERLOCKS]):
         state = trip_state(t, image, out, work, i)
-        if state != out.tripped[i]:
-            out.tripped[i] = state
-            note(log, R_INTERLOCK, i, state, work.truth[t.interlock_guard[i]])
+        if state != out[t[at.TRIPPED] + i]:
+            out[t[at.TRIPPED] + i] = state
+            note(log, R_INTERLOCK, i, state, work[t[at.TRUTH] + of(t, at.INTERLOCK_GUARD, i)])
         if state != CLEAR:
-            for k in range(t.drive_first[i], t.drive_first[i + 1]):
-                work.wish[t.drive_output[k]] = t.drive_value[k]
+            for k in range(of(t, at.DRIVE_FIRST, i), of(t, at.DRIVE_FIRST, i + 1)):
+                work[t[at.WISH] + of(t, at.DRIVE_OUTPUT, k)] = of(t, at.DRIVE_VALUE, k)
 
 
 @kernel
-def overridden(t: Tables, out: State, q: int) -> int:
+def overridden(t: Column, out: Buffer, q: int) -> int:
     """Whether an action of a sequence is on and its output is driven otherwise."""
-    for a in range(len(t.action_output)):
-        if t.action_sequence[a] == q and out.on[a] and out.demand[t.action_output[a]] != t.action_value[a]:
+    for a in range(t[at.ACTIONS]):
+        if (
+            of(t, at.ACTION_SEQUENCE, a) == q
+            and out[t[at.ON] + a]
+            and out[t[at.DEMAND] + of(t, at.ACTION_OUTPUT, a)] != of(t, at.ACTION_VALUE, a)
+        ):
             return 1
     return 0
 
 
 @kernel
-def demand(t: Tables, out: State, work: Work, log: Log) -> None:
+def demand(t: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
     """Turn wishes into demands, everything safe until the first complete image; hold who is overridden."""
-    for o in range(len(t.output_safe)):
-        wish = work.wish[o] if work.wish[o] != NO_WISH and out.ready[0] else t.output_safe[o]
-        if wish != out.demand[o]:
-            note(log, R_DEMAND, o, wish, out.demand[o])
-            out.demand[o] = wish
-    for q in range(len(t.sequence_permit)):
-        if live(out.sequence[q]) and overridden(t, out, q):
+    for o in range(t[at.OUTPUTS]):
+        wish = (
+            work[t[at.WISH] + o] if work[t[at.WISH] + o] != NO_WISH and out[t[at.READY]] else of(t, at.OUTPUT_SAFE, o)
+        )
+        if wish != out[t[at.DEMAND] + o]:
+            note(log, R_DEMAND, o, wish, out[t[at.DEMAND] + o])
+            out[t[at.DEMAND] + o] = wish
+    for q in range(t[at.SEQUENCES]):
+        if live(out[t[at.SEQUENCE] + q]) and overridden(t, out, q):
             enter(t, out, q, HOLDING, OVERRIDDEN, log)

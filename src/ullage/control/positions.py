@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ullage.control import layout as at
 from ullage.control.codes import (
     AT_CLOSED,
     AT_OPEN,
@@ -12,27 +13,28 @@ from ullage.control.codes import (
     R_POSITION,
     TRAVELLING,
 )
-from ullage.control.program import State, Tables, Work
-from ullage.control.record import Log, note
+from ullage.control.layout import of
+from ullage.control.program import Buffer, Column
+from ullage.control.record import note
 from ullage.control.timers import VALVES, begin
 from ullage.kernels import kernel
 
 
 @kernel
-def judge(t: Tables, out: State, work: Work, v: int, passed: int) -> int:
+def judge(t: Column, out: Buffer, work: Buffer, v: int, passed: int) -> int:
     """Position of a valve from its goal, its ends, and whether its longest stroke has passed.
 
     The end that the goal asks for confirms it. The other end still made after the stroke, or
     both made at once, is a failure. With no end to confirm it, a position is presumed.
     """
-    goal_open = out.goal[v] == OPEN
-    near = t.valve_open_end[v] if goal_open else t.valve_closed_end[v]
-    far = t.valve_closed_end[v] if goal_open else t.valve_open_end[v]
+    goal_open = out[t[at.GOAL] + v] == OPEN
+    near = of(t, at.VALVE_OPEN_END, v) if goal_open else of(t, at.VALVE_CLOSED_END, v)
+    far = of(t, at.VALVE_CLOSED_END, v) if goal_open else of(t, at.VALVE_OPEN_END, v)
     there = AT_OPEN if goal_open else AT_CLOSED
-    if (near >= 0 and out.quality[near] != GOOD) or (far >= 0 and out.quality[far] != GOOD):
+    if (near >= 0 and out[t[at.QUALITY] + near] != GOOD) or (far >= 0 and out[t[at.QUALITY] + far] != GOOD):
         return NOT_KNOWN
-    far_made = far >= 0 and work.value[far] != 0
-    if near >= 0 and work.value[near] != 0:
+    far_made = far >= 0 and work[t[at.VALUE] + far] != 0
+    if near >= 0 and work[t[at.VALUE] + near] != 0:
         return FAILED if far_made else there
     if not passed:
         return TRAVELLING
@@ -40,17 +42,17 @@ def judge(t: Tables, out: State, work: Work, v: int, passed: int) -> int:
 
 
 @kernel
-def track(t: Tables, out: State, work: Work, log: Log) -> None:
+def track(t: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
     """Follow every motor valve: a changed demand sets a new goal and starts its clock again."""
-    for v in range(len(t.valve_output)):
-        clock = t.clock_of[VALVES] + v
-        goal = out.demand[t.valve_output[v]]
-        if goal != out.goal[v] or not out.running[clock]:
-            out.goal[v] = goal
-            begin(out, clock)
-            at = TRAVELLING
+    for v in range(t[at.VALVES]):
+        clock = of(t, at.CLOCK_OF, VALVES) + v
+        goal = out[t[at.DEMAND] + of(t, at.VALVE_OUTPUT, v)]
+        if goal != out[t[at.GOAL] + v] or not out[t[at.RUNNING] + clock]:
+            out[t[at.GOAL] + v] = goal
+            begin(t, out, clock)
+            position = TRAVELLING
         else:
-            at = judge(t, out, work, v, out.clock[clock] >= t.valve_stroke_ms[v])
-        if at != out.at[v]:
-            out.at[v] = at
-            note(log, R_POSITION, v, at, goal)
+            position = judge(t, out, work, v, out[t[at.CLOCK] + clock] >= of(t, at.VALVE_STROKE_MS, v))
+        if position != out[t[at.AT] + v]:
+            out[t[at.AT] + v] = position
+            note(log, R_POSITION, v, position, goal)

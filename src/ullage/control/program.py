@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import MutableSequence, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from ullage.control import codes
 
@@ -21,7 +21,7 @@ Buffer = MutableSequence[int]
 
 
 class Tables(NamedTuple):
-    """The columns of a Program (tuples of int in plain use, int64 arrays in compiled use).
+    """The columns of a Program (tuples of int).
 
     Row order: truth rows are in order of evaluation (operands first); transitions of a
     sequence in order of priority; interlocks in rising priority, so that the last one wins.
@@ -161,7 +161,9 @@ class Program:
     scan_ms : int
         Declared scan period [ms].
     tables : Tables
-        The columns.
+        The columns, by name.
+    column : tuple of int
+        The same as the one column that kernels read, see `layout`.
     names : Names
         Names of the rows.
     hash : str
@@ -171,6 +173,7 @@ class Program:
     rig: str
     scan_ms: int
     tables: Tables
+    column: tuple[int, ...]
     names: Names
     hash: str
 
@@ -200,31 +203,30 @@ class Program:
 
 
 class State(NamedTuple):
-    """What the law remembers between scans. As a value its columns are
-    tuples; as the working copy of a scan they are lists or arrays.
+    """What the law remembers between scans. A value: tuples in, new tuples out.
 
     Discrete columns follow; ``clock`` [ms] and ``last_ms`` are the only ones that move
     while nothing happens.
     """
 
-    clock: Buffer
-    running: Buffer
-    active: Buffer
-    was: Buffer
-    stored: Buffer
-    on: Buffer
-    sequence: Buffer
-    released: Buffer
-    armed: Buffer
-    parameter: Buffer
-    tripped: Buffer
-    goal: Buffer
-    at: Buffer
-    quality: Buffer
-    gesture: Buffer
-    demand: Buffer
-    ready: Buffer
-    last_ms: Buffer
+    clock: Column
+    running: Column
+    active: Column
+    was: Column
+    stored: Column
+    on: Column
+    sequence: Column
+    released: Column
+    armed: Column
+    parameter: Column
+    tripped: Column
+    goal: Column
+    at: Column
+    quality: Column
+    gesture: Column
+    demand: Column
+    ready: Column
+    last_ms: Column
 
 
 class Image(NamedTuple):
@@ -256,21 +258,6 @@ class Image(NamedTuple):
     parameter: Column
 
 
-class Work(NamedTuple):
-    """Scratch columns of one scan, which carry nothing over to the next.
-
-    Values of signals then parameters; truth rows; the wish per output; transitions that clear;
-    steps that are left and entered by them.
-    """
-
-    value: Buffer
-    truth: Buffer
-    wish: Buffer
-    clear: Buffer
-    left: Buffer
-    entered: Buffer
-
-
 def _row(names: tuple[str, ...] | list[str], name: str) -> int:
     try:
         return names.index(name)
@@ -293,24 +280,23 @@ def initial_state(program: Program, released: bool = False) -> State:
     sequences = len(t.sequence_permit)
     valves = len(t.valve_output)
     clocks = len(t.mark_first) - 1
-    columns: dict[str, Any] = {
-        "clock": (0,) * clocks,
-        "running": (0,) * (clocks - 1) + (1,),
-        "active": t.step_initial,
-        "was": (0,) * len(t.step_initial),
-        "stored": (0,) * len(t.association_step),
-        "on": (0,) * len(t.action_output),
-        "sequence": (codes.IDLE,) * sequences,
-        "released": (int(released),) * sequences,
-        "armed": (0,) * sequences,
-        "parameter": t.parameter_default,
-        "tripped": (codes.CLEAR,) * len(t.interlock_guard),
-        "goal": tuple(t.output_safe[o] for o in t.valve_output),
-        "at": (codes.TRAVELLING,) * valves,
-        "quality": (codes.NEVER,) * len(t.signal_kind),
-        "gesture": (codes.FALSE,) * len(t.gesture_guard),
-        "demand": t.output_safe,
-        "ready": (0,),
-        "last_ms": (-1,),
-    }
-    return State(**columns)
+    return State(
+        clock=(0,) * clocks,
+        running=(0,) * (clocks - 1) + (1,),
+        active=t.step_initial,
+        was=(0,) * len(t.step_initial),
+        stored=(0,) * len(t.association_step),
+        on=(0,) * len(t.action_output),
+        sequence=(codes.IDLE,) * sequences,
+        released=(int(released),) * sequences,
+        armed=(0,) * sequences,
+        parameter=t.parameter_default,
+        tripped=(codes.CLEAR,) * len(t.interlock_guard),
+        goal=tuple(t.output_safe[o] for o in t.valve_output),
+        at=(codes.TRAVELLING,) * valves,
+        quality=(codes.NEVER,) * len(t.signal_kind),
+        gesture=(codes.FALSE,) * len(t.gesture_guard),
+        demand=t.output_safe,
+        ready=(0,),
+        last_ms=(-1,),
+    )

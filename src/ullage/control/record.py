@@ -6,7 +6,7 @@ Run, trace and journal are sequences of this one type. The law writes kinds belo
 
 from __future__ import annotations
 
-from collections.abc import MutableSequence
+from collections.abc import MutableSequence, Sequence
 from typing import NamedTuple
 
 from ullage.kernels import kernel
@@ -35,44 +35,40 @@ class Record(NamedTuple):
     detail: int
 
 
-class Log(NamedTuple):
-    """Where one scan writes its records: flat rows, and their head (time of the scan, rows so far)."""
-
-    rows: MutableSequence[int]
-    head: MutableSequence[int]
+LOG_HEAD = 2
+"""A log begins with the time of the scan and the number of its records; rows of `WIDTH` follow."""
 
 
 @kernel
-def note(log: Log, kind: int, row: int, value: int, detail: int) -> None:
+def note(log: MutableSequence[int], kind: int, row: int, value: int, detail: int) -> None:
     """Append one record at the time of the scan.
 
-    Where the rows are full the record is dropped but still counted, so that a reader sees
-    more rows counted than there is room for and nothing is lost in silence.
+    Where the log is full the record is dropped but still counted, so that a reader sees more
+    records counted than there is room for and nothing is lost in silence.
     """
-    count = log.head[1]
-    log.head[1] = count + 1
-    at = count * 5
-    if at + 5 <= len(log.rows):
-        log.rows[at] = log.head[0]
-        log.rows[at + 1] = kind
-        log.rows[at + 2] = row
-        log.rows[at + 3] = value
-        log.rows[at + 4] = detail
+    at = LOG_HEAD + WIDTH * log[1]
+    log[1] += 1
+    if at + WIDTH <= len(log):
+        log[at] = log[0]
+        log[at + 1] = kind
+        log[at + 2] = row
+        log[at + 3] = value
+        log[at + 4] = detail
 
 
-def log_for(rows: int) -> Log:
-    """An empty log with room for so many rows, as lists."""
-    return Log([0] * (rows * WIDTH), [0, 0])
+def log_for(records: int) -> list[int]:
+    """An empty log with room for so many records."""
+    return [0] * (LOG_HEAD + records * WIDTH)
 
 
-def unpack(log: Log) -> tuple[Record, ...]:
-    """The rows of a log as records.
+def unpack(log: Sequence[int]) -> tuple[Record, ...]:
+    """The records of a log.
 
     Raises
     ------
     AssertionError
-        When more rows were counted than there was room for.
+        When more were counted than there was room for.
     """
-    count = log.head[1]
-    assert count * WIDTH <= len(log.rows), "record buffer too small for one scan"
-    return tuple(Record(*(int(n) for n in log.rows[i * WIDTH : (i + 1) * WIDTH])) for i in range(count))
+    end = LOG_HEAD + WIDTH * int(log[1])
+    assert end <= len(log), "the log is too small for one scan"
+    return tuple(Record(*(int(n) for n in log[i : i + WIDTH])) for i in range(LOG_HEAD, end, WIDTH))

@@ -6,7 +6,7 @@ from ullage.control import codes
 from ullage.control.program import SignalName
 from ullage.control.rows import SCALES, Rows
 from ullage.rig.model import Sender, Tank
-from ullage.rig.shapes import brim_of, volume_of
+from ullage.rig.shapes import height, volume
 
 SPAN = 10_000
 """Raw counts of a level sender over its span: hundredths of a percent."""
@@ -75,15 +75,28 @@ def _signal(rows: Rows, name: str, kind: int, part: str, stale_ms: int) -> None:
 
 def _level(rows: Rows, name: str, sender: Sender, tank: Tank) -> None:
     """A level sender: its table takes raw counts to millilitres on level ground."""
-    brim = brim_of(tank.shape)
+    brim = height(tank.shape)
     zero = sender.zero_at
     span = (brim if sender.full_at is None else sender.full_at) - zero
+    points = []
     for i in range(TABLE_POINTS):
         raw = SPAN * i // (TABLE_POINTS - 1)
         depth = min(max(zero + span * raw / SPAN, 0.0), brim)
+        points.append((raw, round(volume(tank.shape, depth) * SCALES["volume"])))
+    for raw, content in _bends(points):
         rows.add("convert_raw", raw)
-        rows.add("convert_value", round(volume_of(tank.shape, depth) * SCALES["volume"]))
+        rows.add("convert_value", content)
     _signal(rows, name, codes.LEVEL, name, _stale(sender.stale, sender.every))
+
+
+def _bends(points: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Leave out the points that lie on a straight line with their neighbours, within one millilitre."""
+    kept = [points[0]]
+    for before, here, after in zip(points, points[1:], points[2:], strict=False):
+        slope = (after[1] - before[1]) / (after[0] - before[0])
+        if abs(before[1] + slope * (here[0] - before[0]) - here[1]) > 1:
+            kept.append(here)
+    return [*kept, points[-1]]
 
 
 def add_parameters(rows: Rows) -> None:

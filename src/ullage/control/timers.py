@@ -7,7 +7,9 @@ which is what lets a simulation or a proof jump over idle time.
 
 from __future__ import annotations
 
-from ullage.control.program import State, Tables
+from ullage.control import layout as at
+from ullage.control.layout import of
+from ullage.control.program import Buffer, Column
 from ullage.kernels import kernel
 
 STEPS, HELDS, ASSOCIATIONS, SEQUENCES, ARMED, VALVES, UP = range(7)
@@ -21,23 +23,23 @@ FOREVER_MS = 1 << 40
 
 
 @kernel
-def advance(t: Tables, state: State, milliseconds: int) -> None:
+def advance(t: Column, state: Buffer, milliseconds: int) -> None:
     """Move every running clock of a state, in place, stopping each at its last mark."""
-    for c in range(len(t.mark_first) - 1):
-        if state.running[c]:
-            last = t.mark_first[c + 1] - 1
-            if last >= t.mark_first[c]:
-                state.clock[c] = min(state.clock[c] + milliseconds, t.marks[last])
+    for c in range(t[at.CLOCKS]):
+        if state[t[at.RUNNING] + c]:
+            last = of(t, at.MARK_FIRST, c + 1) - 1
+            if last >= of(t, at.MARK_FIRST, c):
+                state[t[at.CLOCK] + c] = min(state[t[at.CLOCK] + c] + milliseconds, of(t, at.MARKS, last))
 
 
 @kernel
-def quiet_for(t: Tables, state: State) -> int:
+def quiet_for(t: Column, state: Buffer) -> int:
     """Time until the first running clock reaches its next mark [ms]."""
     soonest = FOREVER_MS
-    for c in range(len(t.mark_first) - 1):
-        if state.running[c]:
-            for m in range(t.mark_first[c], t.mark_first[c + 1]):
-                ahead = t.marks[m] - state.clock[c]
+    for c in range(t[at.CLOCKS]):
+        if state[t[at.RUNNING] + c]:
+            for m in range(of(t, at.MARK_FIRST, c), of(t, at.MARK_FIRST, c + 1)):
+                ahead = of(t, at.MARKS, m) - state[t[at.CLOCK] + c]
                 if ahead > 0:
                     soonest = min(soonest, ahead)
                     break
@@ -45,14 +47,14 @@ def quiet_for(t: Tables, state: State) -> int:
 
 
 @kernel
-def begin(state: State, clock: int) -> None:
+def begin(t: Column, state: Buffer, clock: int) -> None:
     """Start a clock from zero."""
-    state.clock[clock] = 0
-    state.running[clock] = 1
+    state[t[at.CLOCK] + clock] = 0
+    state[t[at.RUNNING] + clock] = 1
 
 
 @kernel
-def end(state: State, clock: int) -> None:
+def end(t: Column, state: Buffer, clock: int) -> None:
     """Put a clock back to zero and let it stand."""
-    state.clock[clock] = 0
-    state.running[clock] = 0
+    state[t[at.CLOCK] + clock] = 0
+    state[t[at.RUNNING] + clock] = 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from ullage.control import layout as at
 from ullage.control.codes import (
     AT_CLOSED,
     AT_OPEN,
@@ -32,140 +33,149 @@ from ullage.control.codes import (
     TRUE,
     UNKNOWN,
 )
-from ullage.control.program import Image, State, Tables, Work
-from ullage.control.record import Log, note
+from ullage.control.layout import of
+from ullage.control.program import Buffer, Column
+from ullage.control.record import note
 from ullage.control.timers import HELDS, UP, begin, end
 from ullage.kernels import kernel
 
 
 @kernel
-def value_of(t: Tables, signal: int, raw: int) -> int:
+def value_of(t: Column, signal: int, raw: int) -> int:
     """Value of a raw reading by the signal's integer table, beyond the ends held at the ends."""
-    first = t.convert_first[signal]
-    last = t.convert_first[signal + 1] - 1
+    first = of(t, at.CONVERT_FIRST, signal)
+    last = of(t, at.CONVERT_FIRST, signal + 1) - 1
     if last < first:
         return raw
-    if raw <= t.convert_raw[first]:
-        return t.convert_value[first]
+    if raw <= of(t, at.CONVERT_RAW, first):
+        return of(t, at.CONVERT_VALUE, first)
     for i in range(first + 1, last + 1):
-        if raw <= t.convert_raw[i]:
-            span = t.convert_raw[i] - t.convert_raw[i - 1]
-            rise = t.convert_value[i] - t.convert_value[i - 1]
-            return t.convert_value[i - 1] + rise * (raw - t.convert_raw[i - 1]) // span
-    return t.convert_value[last]
+        if raw <= of(t, at.CONVERT_RAW, i):
+            span = of(t, at.CONVERT_RAW, i) - of(t, at.CONVERT_RAW, i - 1)
+            rise = of(t, at.CONVERT_VALUE, i) - of(t, at.CONVERT_VALUE, i - 1)
+            return of(t, at.CONVERT_VALUE, i - 1) + rise * (raw - of(t, at.CONVERT_RAW, i - 1)) // span
+    return of(t, at.CONVERT_VALUE, last)
 
 
 @kernel
-def quality_of(t: Tables, image: Image, signal: int) -> int:
+def quality_of(t: Column, image: Column, signal: int) -> int:
     """Quality of a signal in this image: never seen, bad, stale or good."""
-    if image.age_ms[signal] < 0:
+    if image[t[at.SEEN_AGE_MS] + signal] < 0:
         return NEVER
-    if image.bad[signal] or image.raw[signal] < t.least_raw[signal] or image.raw[signal] > t.most_raw[signal]:
+    if (
+        image[t[at.SEEN_BAD] + signal]
+        or image[t[at.SEEN_RAW] + signal] < of(t, at.LEAST_RAW, signal)
+        or image[t[at.SEEN_RAW] + signal] > of(t, at.MOST_RAW, signal)
+    ):
         return BAD
-    if image.age_ms[signal] > t.stale_ms[signal]:
+    if image[t[at.SEEN_AGE_MS] + signal] > of(t, at.STALE_MS, signal):
         return STALE
     return GOOD
 
 
 @kernel
-def sense(t: Tables, image: Image, out: State, work: Work, log: Log) -> None:
+def sense(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
     """Fill the values of all sources, note changes of quality, and say when the image is complete."""
-    signals = len(t.signal_kind)
+    signals = t[at.SIGNALS]
     complete = 1
     for i in range(signals):
         quality = quality_of(t, image, i)
         if quality != GOOD:
             complete = 0
-        if quality != out.quality[i]:
-            note(log, R_QUALITY, i, quality, out.quality[i])
-            out.quality[i] = quality
-        work.value[i] = value_of(t, i, image.raw[i])
-    for p in range(len(t.parameter_default)):
-        work.value[signals + p] = out.parameter[p]
-    up = t.clock_of[UP]
-    if not out.ready[0] and (complete or out.clock[up] >= t.marks[t.mark_first[up]]):
-        out.ready[0] = 1
+        if quality != out[t[at.QUALITY] + i]:
+            note(log, R_QUALITY, i, quality, out[t[at.QUALITY] + i])
+            out[t[at.QUALITY] + i] = quality
+        work[t[at.VALUE] + i] = value_of(t, i, image[t[at.SEEN_RAW] + i])
+    for p in range(t[at.PARAMETERS]):
+        work[t[at.VALUE] + signals + p] = out[t[at.PARAMETER] + p]
+    up = of(t, at.CLOCK_OF, UP)
+    if not out[t[at.READY]] and (complete or out[t[at.CLOCK] + up] >= of(t, at.MARKS, of(t, at.MARK_FIRST, up))):
+        out[t[at.READY]] = 1
         note(log, R_READY, 0, 1, complete)
 
 
 @kernel
-def linear(t: Tables, out: State, work: Work, row: int) -> int:
+def linear(t: Column, out: Column, work: Column, row: int) -> int:
     """Truth of ``sum(factor * source) + amount >= 0``; unknown when a signal in it is not good."""
-    signals = len(t.signal_kind)
-    total = t.amount[row]
-    for k in range(t.left[row], t.left[row] + t.right[row]):
-        source = t.term_source[k]
-        if source < signals and out.quality[source] != GOOD:
+    signals = t[at.SIGNALS]
+    total = of(t, at.AMOUNT, row)
+    for k in range(of(t, at.LEFT, row), of(t, at.LEFT, row) + of(t, at.RIGHT, row)):
+        source = of(t, at.TERM_SOURCE, k)
+        if source < signals and out[t[at.QUALITY] + source] != GOOD:
             return UNKNOWN
-        total += t.term_factor[k] * work.value[source]
+        total += of(t, at.TERM_FACTOR, k) * work[t[at.VALUE] + source]
     return TRUE if total >= 0 else FALSE
 
 
 @kernel
-def valve_is(at: int, wanted: int) -> int:
+def valve_is(position: int, wanted: int) -> int:
     """Truth of ``valve is open / closed / failed`` (wanted: OPEN, CLOSED, or FAILED)."""
-    if at == NOT_KNOWN:
+    if position == NOT_KNOWN:
         return UNKNOWN
     if wanted == OPEN:
-        return TRUE if at == AT_OPEN else FALSE
+        return TRUE if position == AT_OPEN else FALSE
     if wanted == CLOSED:
-        return TRUE if at == AT_CLOSED else FALSE
-    return TRUE if at == FAILED else FALSE
+        return TRUE if position == AT_CLOSED else FALSE
+    return TRUE if position == FAILED else FALSE
 
 
 @kernel
-def held(t: Tables, out: State, work: Work, row: int) -> int:
+def held(t: Column, out: Buffer, work: Buffer, row: int) -> int:
     """Truth of ``( ... ) held``: an on-delay that anything but true starts again."""
-    inner = work.truth[t.left[row]]
-    clock = t.clock_of[HELDS] + t.right[row]
+    inner = work[t[at.TRUTH] + of(t, at.LEFT, row)]
+    clock = of(t, at.CLOCK_OF, HELDS) + of(t, at.RIGHT, row)
     if inner != TRUE:
-        end(out, clock)
+        end(t, out, clock)
         return inner
-    if not out.running[clock]:
-        begin(out, clock)
-    return TRUE if out.clock[clock] >= t.amount[row] else FALSE
+    if not out[t[at.RUNNING] + clock]:
+        begin(t, out, clock)
+    return TRUE if out[t[at.CLOCK] + clock] >= of(t, at.AMOUNT, row) else FALSE
 
 
 @kernel
-def leaf(t: Tables, out: State, work: Work, row: int) -> int:
+def leaf(t: Column, out: Column, work: Column, row: int) -> int:
     """Truth of a row that looks at the image or the state."""
-    op = t.op[row]
-    left = t.left[row]
+    op = of(t, at.OP, row)
+    left = of(t, at.LEFT, row)
     if op == T_CONST:
-        return t.amount[row]
+        return of(t, at.AMOUNT, row)
     if op == T_LINEAR:
         return linear(t, out, work, row)
     if op == T_GOOD:
-        return TRUE if out.quality[left] == GOOD else FALSE
+        return TRUE if out[t[at.QUALITY] + left] == GOOD else FALSE
     if op == T_STEP:
-        return TRUE if out.active[left] else FALSE
+        return TRUE if out[t[at.ACTIVE] + left] else FALSE
     if op == T_SINCE:
-        return TRUE if out.active[left] and out.clock[left] >= t.amount[row] else FALSE
+        return TRUE if out[t[at.ACTIVE] + left] and out[t[at.CLOCK] + left] >= of(t, at.AMOUNT, row) else FALSE
     if op == T_SEQUENCE:
-        return TRUE if (t.amount[row] >> out.sequence[left]) & 1 else FALSE
+        return TRUE if (of(t, at.AMOUNT, row) >> out[t[at.SEQUENCE] + left]) & 1 else FALSE
     if op == T_DRIVEN:
-        return TRUE if out.demand[left] != t.output_safe[left] else FALSE
+        return TRUE if out[t[at.DEMAND] + left] != of(t, at.OUTPUT_SAFE, left) else FALSE
     if op == T_VALVE:
-        return valve_is(out.at[left], t.right[row])
-    if out.quality[left] != GOOD:
+        return valve_is(out[t[at.AT] + left], of(t, at.RIGHT, row))
+    if out[t[at.QUALITY] + left] != GOOD:
         return UNKNOWN
     if op == T_FLAG:
-        return TRUE if work.value[left] else FALSE
-    return TRUE if work.value[left] == t.amount[row] else FALSE
+        return TRUE if work[t[at.VALUE] + left] else FALSE
+    return TRUE if work[t[at.VALUE] + left] == of(t, at.AMOUNT, row) else FALSE
 
 
 @kernel
-def evaluate(t: Tables, out: State, work: Work) -> None:
+def evaluate(t: Column, out: Buffer, work: Buffer) -> None:
     """Truth of every row, operands first: each guard is resolved once, as a whole."""
-    for row in range(len(t.op)):
-        op = t.op[row]
+    for row in range(t[at.TRUTHS]):
+        op = of(t, at.OP, row)
         if op == T_AND:
-            work.truth[row] = min(work.truth[t.left[row]], work.truth[t.right[row]])
+            work[t[at.TRUTH] + row] = min(
+                work[t[at.TRUTH] + of(t, at.LEFT, row)], work[t[at.TRUTH] + of(t, at.RIGHT, row)]
+            )
         elif op == T_OR:
-            work.truth[row] = max(work.truth[t.left[row]], work.truth[t.right[row]])
+            work[t[at.TRUTH] + row] = max(
+                work[t[at.TRUTH] + of(t, at.LEFT, row)], work[t[at.TRUTH] + of(t, at.RIGHT, row)]
+            )
         elif op == T_NOT:
-            work.truth[row] = TRUE - work.truth[t.left[row]]
+            work[t[at.TRUTH] + row] = TRUE - work[t[at.TRUTH] + of(t, at.LEFT, row)]
         elif op == T_HELD:
-            work.truth[row] = held(t, out, work, row)
+            work[t[at.TRUTH] + row] = held(t, out, work, row)
         else:
-            work.truth[row] = leaf(t, out, work, row)
+            work[t[at.TRUTH] + row] = leaf(t, out, work, row)
