@@ -61,18 +61,19 @@ def examine(text: str | bytes, file_name: str) -> Examined:
     file_name : str
         Its name, for the places of findings.
     """
-    rig, found, places = read_rig(text, file_name)
+    rig, findings, places = read_rig(text, file_name)
     if rig is None:
-        return Examined(None, None, None, in_order(found), places)
-    law, unresolved = read_law(rig, places)
-    findings = [*found, *check(rig, places), *unresolved]
+        return Examined(None, None, None, findings, places)
+    findings += check(rig, places)
+    if refused(findings):
+        return Examined(rig, None, None, in_order(findings), places)
+    law, _ = read_law(rig, places)
+    findings += check_actions(rig, places) + check_sizes(rig, places)
     program = None
-    if law is not None and not refused(findings):
-        findings += [*check_actions(rig, places), *check_sizes(rig, places)]
-        if not refused(findings):
-            program, too_large = compile_rig(rig, law)
-            findings += too_large
-    return Examined(rig, law, program, in_order(accepted(rig, findings)), places)
+    if not refused(findings):
+        program, too_large = compile_rig(rig, law)
+        findings += too_large
+    return Examined(rig, law, program, accepted(rig, findings), places)
 
 
 def check_actions(rig: Rig, places: Places) -> tuple[Finding, ...]:
