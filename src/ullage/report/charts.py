@@ -1,0 +1,292 @@
+"""Strip charts as SVG and PNG: levels with their limits, flows, and the states of valves and sequences.
+
+The drawing is narrow enough for a phone and its letters keep their size there; a wide screen
+shows several side by side.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from io import BytesIO, StringIO
+from typing import TYPE_CHECKING, Any
+
+from ullage.report.inks import DASHES, LIGHT, Inks
+from ullage.report.strip import Bar, Curve, Mark, Panel, Row, Sign, Strip
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+WIDTH = 4.3
+"""Width of a chart [inch at 100 dots]."""
+
+PANEL, ROW, HEAD, FOOT, SPACE = 1.05, 0.205, 0.26, 0.36, 0.30
+"""Heights of a panel, of a row of bars, of the head, of the time scale, of the space between panels [inch]."""
+
+LEFT, RIGHT = 0.46, 0.86
+"""Room left and right of the panels for scales and names [inch]."""
+
+DOTS = 100
+"""Dots per inch on a screen; a PNG has twice as many."""
+
+POINTS_LIMIT = 700
+"""A curve is thinned to about this many points: more than the dots it is drawn with."""
+
+LETTER = 0.062
+"""Width of a small letter [inch], for deciding whether a word fits its bar."""
+
+
+def svg(strip: Strip) -> str:
+    """The chart as an SVG document in the light inks (see `inks.darkened` and `inks.named`)."""
+    out = StringIO()
+    with _manner():
+        _figure(strip, LIGHT).savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+    text = out.getvalue()
+    start = text.index("<svg")
+    return text[start:].replace("<svg ", f'<svg role="img" aria-label="{_label(strip)}" ', 1)
+
+
+def png(strip: Strip, inks: Inks = LIGHT) -> bytes:
+    """The chart as a PNG image."""
+    out = BytesIO()
+    with _manner():
+        _figure(strip, inks).savefig(out, format="png", dpi=2 * DOTS)
+    return out.getvalue()
+
+
+def _label(strip: Strip) -> str:
+    shown = [panel.name for panel in strip.panels] + [row.name for row in strip.rows]
+    text = f"{strip.title}: {', '.join(shown)} over time"
+    return text.replace("&", "and").replace('"', "'").replace("<", "(")
+
+
+def _manner() -> Any:
+    import matplotlib
+
+    return matplotlib.rc_context(
+        {
+            "svg.fonttype": "none",
+            "svg.hashsalt": "ullage",
+            "font.family": ["DejaVu Sans"],
+            "font.size": 8.0,
+            "axes.linewidth": 0.7,
+            "hatch.linewidth": 0.7,
+            "path.simplify": True,
+        }
+    )
+
+
+def _figure(strip: Strip, inks: Inks) -> Figure:
+    from matplotlib.figure import Figure
+
+    bars = ROW * (len(strip.rows) + bool(strip.signs)) if strip.rows or strip.signs else 0.0
+    height = HEAD + len(strip.panels) * (PANEL + SPACE) + bars + FOOT
+    figure = Figure(figsize=(WIDTH, height), dpi=DOTS, facecolor=inks.paper)
+    figure.text(0.1 / WIDTH, 1 - 0.1 / height, strip.title, color=inks.text, size=9.5, weight="bold", va="top")
+    bottom = height - HEAD
+    for panel in strip.panels:
+        bottom -= SPACE + PANEL
+        axes = figure.add_axes(_place(bottom, PANEL, height))
+        _panel(axes, panel, strip, inks)
+        axes.tick_params(labelbottom=panel is strip.panels[-1] and not bars)
+    if bars:
+        bottom -= bars + 0.12
+        _rows(figure.add_axes(_place(bottom, bars, height)), strip, inks)
+    return figure
+
+
+def _place(bottom: float, tall: float, height: float) -> tuple[float, float, float, float]:
+    return LEFT / WIDTH, bottom / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height
+
+
+def _dress(axes: Axes, strip: Strip, inks: Inks) -> None:
+    axes.set_facecolor(inks.ground)
+    axes.set_xlim(strip.start_s, strip.end_s)
+    ticks, words = clock_ticks(strip.start_s, strip.end_s)
+    axes.set_xticks(ticks, words)
+    axes.grid(True, color=inks.grid, linewidth=0.6)
+    axes.set_axisbelow(True)
+    axes.tick_params(colors=inks.faint, length=2.5, width=0.6, labelsize=7.5, pad=2)
+    for side, spine in axes.spines.items():
+        spine.set_visible(side in ("left", "bottom"))
+        spine.set_color(inks.faint)
+
+
+def _panel(axes: Axes, panel: Panel, strip: Strip, inks: Inks) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    _dress(axes, strip, inks)
+    top = max([panel.top, *(mark.value for mark in panel.marks), *(_most(curve) for curve in panel.curves)])
+    axes.set_ylim(0, 1.06 * top or 1.0)
+    axes.yaxis.set_major_locator(MaxNLocator(4))
+    axes.yaxis.set_major_formatter("{x:g}")
+    axes.set_title(f"{panel.name}  [{panel.unit}]", loc="left", size=8, color=inks.text, pad=3)
+    for mark in panel.marks:
+        color = {"limit": inks.limit, "wish": inks.wish}.get(mark.kind, inks.faint)
+        dash = {"limit": (0, ()), "wish": (0, (5, 2))}.get(mark.kind, (0, (1.2, 1.6)))
+        axes.axhline(mark.value, color=color, linewidth=1.0, linestyle=dash)
+    ends: list[tuple[float, str, str]] = []
+    for i, curve in enumerate(panel.curves):
+        time, value = thinned(curve, strip.start_s, strip.end_s, POINTS_LIMIT)
+        (line,) = axes.plot(time, value, color=inks.series(i), linewidth=1.7 if i == 0 else 1.25)
+        if curve.stepped:
+            line.set_drawstyle("steps-post")
+        if DASHES[i % len(DASHES)]:
+            line.set_dashes(DASHES[i % len(DASHES)])
+        if len(panel.curves) > 1:
+            ends.append((_last(value), curve.name, inks.series(i)))
+    ends += [(m.value, m.name, {"limit": inks.limit, "wish": inks.wish}.get(m.kind, inks.faint)) for m in panel.marks]
+    _names_at_right(axes, ends, 1.06 * top or 1.0)
+
+
+def _names_at_right(axes: Axes, ends: list[tuple[float, str, str]], top: float) -> None:
+    """Names beside the ends of lines, moved apart where they would stand on each other."""
+    least = 0.118 / PANEL * top
+    heights = spread([value for value, _, _ in ends], least, 0.0, top)
+    for (value, name, color), at in zip(ends, heights, strict=True):
+        axes.annotate(
+            name,
+            xy=(1.0, value / top),
+            xytext=(1.045, at / top),
+            xycoords="axes fraction",
+            textcoords="axes fraction",
+            color=color,
+            size=7.2,
+            va="center",
+            annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": color, "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0, "relpos": (0, 0.5)},
+        )
+
+
+def _rows(axes: Axes, strip: Strip, inks: Inks) -> None:
+    _dress(axes, strip, inks)
+    count = len(strip.rows) + bool(strip.signs)
+    axes.set_ylim(count - 0.5, -0.5)
+    axes.set_yticks([])
+    axes.grid(False)
+    seconds_per_inch = (strip.end_s - strip.start_s) / (WIDTH - LEFT - RIGHT)
+    for i, row in enumerate(strip.rows):
+        axes.axhline(i, color=inks.grid, linewidth=0.8, zorder=0)
+        axes.text(1.03, i, row.name, transform=axes.get_yaxis_transform(), size=7.2, va="center", color=inks.text)
+        for bar in row.bars:
+            _bar(axes, i, bar, strip, inks, seconds_per_inch)
+    if strip.signs:
+        _signs(axes, count - 1, strip, inks, seconds_per_inch)
+
+
+def _bar(axes: Axes, row: int, bar: Bar, strip: Strip, inks: Inks, seconds_per_inch: float) -> None:
+    start, end = max(bar.start_s, strip.start_s), min(bar.end_s, strip.end_s)
+    if end <= start:
+        return
+    # A bar thinner than a hair would vanish; a short opening of a valve is worth seeing.
+    wide = max(end - start, 0.012 * seconds_per_inch)
+    look = {"open": inks.open, "travel": inks.travel, "rest": inks.rest, "alarm": inks.alarm}[bar.look]
+    hatch = "/////" if bar.look == "travel" else None
+    tall = 0.84 if bar.look == "alarm" else 0.68
+    axes.broken_barh(
+        [(start, wide)], (row - tall / 2, tall), facecolor=look, edgecolor=inks.ground, linewidth=0.4, hatch=hatch
+    )
+    if bar.look in ("rest", "alarm") and len(bar.word) * LETTER < (end - start) / seconds_per_inch:
+        ink = inks.text if bar.look == "rest" else inks.ground
+        axes.text((start + end) / 2, row, bar.word, size=6.8, ha="center", va="center", color=ink, clip_on=True)
+
+
+def _signs(axes: Axes, row: int, strip: Strip, inks: Inks, seconds_per_inch: float) -> None:
+    axes.text(1.03, row, "happenings", transform=axes.get_yaxis_transform(), size=7.2, va="center", color=inks.faint)
+    free = -math.inf
+    for sign in _inside(strip.signs, strip):
+        axes.plot([sign.time_s, sign.time_s], [row - 0.42, row - 0.22], color=inks.text, linewidth=0.8)
+        need = (len(str(sign.number)) * LETTER + 0.03) * seconds_per_inch / 2
+        if sign.time_s - need >= free:
+            axes.text(sign.time_s, row + 0.18, str(sign.number), size=6.8, ha="center", va="center", color=inks.text)
+            free = sign.time_s + need
+
+
+def _inside(signs: Sequence[Sign], strip: Strip) -> list[Sign]:
+    return [sign for sign in signs if strip.start_s <= sign.time_s <= strip.end_s]
+
+
+def clock_ticks(start_s: float, end_s: float) -> tuple[list[float], list[str]]:
+    """Four to eight round times between two times, with their words (``3 h``, ``12:30``)."""
+    span = max(end_s - start_s, 1e-3)
+    steps = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800, 604800)
+    step = next((step for step in steps if span / step <= 6), steps[-1] * math.ceil(span / steps[-1] / 6))
+    first = math.ceil(start_s / step - 1e-9)
+    ticks = [float(i * step) for i in range(first, math.floor(end_s / step + 1e-9) + 1)]
+    return ticks, [clock_word(tick, step) for tick in ticks]
+
+
+def clock_word(time_s: float, step_s: float) -> str:
+    """A time since the start, as fine as the step of its scale needs."""
+    whole = round(time_s)
+    days, rest = divmod(whole, 86400)
+    hours, minutes, seconds = rest // 3600, rest % 3600 // 60, rest % 60
+    if step_s >= 86400:
+        return f"day {days}"
+    hours += 24 * days
+    return f"{hours}:{minutes:02}" if step_s >= 60 else f"{hours}:{minutes:02}:{seconds:02}"
+
+
+def spread(values: Sequence[float], least: float, low: float, high: float) -> list[float]:
+    """Move values apart to at least a distance, in order and by the least sum of squares.
+
+    Neighbours that come too close form a group that stands about its mean (isotonic regression
+    by pooling adjacent violators); then all are pushed within the bounds.
+
+    Parameters
+    ----------
+    values : sequence of float
+        Where each would like to be.
+    least : float
+        Smallest distance.
+    low, high : float
+        Bounds.
+    """
+    order = sorted(range(len(values)), key=lambda i: (values[i], i))
+    groups: list[tuple[float, int]] = []
+    for rank, i in enumerate(order):
+        mean, size = values[i] - rank * least, 1
+        while groups and groups[-1][0] >= mean:
+            other, more = groups.pop()
+            mean, size = (mean * size + other * more) / (size + more), size + more
+        groups.append((mean, size))
+    at = [mean for mean, size in groups for _ in range(size)]
+    placed = [0.0] * len(values)
+    for rank, i in enumerate(order):
+        below, above = low + rank * least, high - (len(order) - 1 - rank) * least
+        placed[i] = min(max(at[rank] + rank * least, below), max(above, below))
+    return placed
+
+
+def thinned(curve: Curve, start_s: float, end_s: float, most: int) -> tuple[list[float], list[float]]:
+    """The points of a curve within a stretch of time and one beyond each end; in each small stretch
+    the first, the least and the greatest value are kept, so that no peak is lost."""
+    time, value = curve.time_s, curve.value
+    inside = [i for i in range(len(time)) if start_s <= time[i] <= end_s]
+    first = max(inside[0] - 1, 0) if inside else 0
+    last = min(inside[-1] + 1, len(time) - 1) if inside else len(time) - 1
+    count = last - first + 1
+    if count <= most:
+        kept: list[int] = list(range(first, last + 1))
+    else:
+        size = math.ceil(3 * count / most)
+        kept = []
+        for low in range(first, last + 1, size):
+            group = range(low, min(low + size, last + 1))
+            least = min(group, key=lambda i: (math.inf if math.isnan(value[i]) else value[i]))
+            greatest = max(group, key=lambda i: (-math.inf if math.isnan(value[i]) else value[i]))
+            kept += sorted({low, least, greatest})
+        kept += [last] if kept[-1] != last else []
+    return [float(time[i]) for i in kept], [float(value[i]) for i in kept]
+
+
+def _most(curve: Curve) -> float:
+    return max((float(v) for v in curve.value if not math.isnan(v)), default=0.0)
+
+
+def _last(values: Sequence[float]) -> float:
+    return next((v for v in reversed(values) if not math.isnan(v)), 0.0)
+
+
+__all__ = ["Mark", "Row", "clock_ticks", "png", "spread", "svg", "thinned"]
