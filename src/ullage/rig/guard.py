@@ -8,7 +8,7 @@ names mean is no matter here: see `ullage.rig.names`.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -147,6 +147,7 @@ class GuardError(Exception):
         self.code, self.at, self.what, self.expected, self.near = code, at, what, expected, near
 
 
+@lru_cache(maxsize=1024)
 def parse_guard(text: str) -> Parsed:
     """Parse a condition.
 
@@ -158,6 +159,7 @@ def parse_guard(text: str) -> Parsed:
     return _guard(_tree(text, "guard"))
 
 
+@lru_cache(maxsize=1024)
 def parse_transition(text: str) -> Arrow:
     """Parse ``a + b -> c when GUARD``; the guard may be left out.
 

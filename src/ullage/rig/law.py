@@ -205,9 +205,7 @@ class _Chart:
             return None
         return Bounds(Symbol(name, "parameter", dimension, tank, self.name), default, least, most)
 
-    def _dimension(
-        self, path: Path, parameter: Parameter, arrows: list[Arrow | None]
-    ) -> tuple[str | None, str | None]:
+    def _dimension(self, path: Path, parameter: Parameter, arrows: list[Arrow | None]) -> tuple[str | None, str | None]:
         """Dimension of a parameter, and the tank of one that is a share of a tank or a volume."""
         try:
             unit = quantities.split(parameter.default)[1]

@@ -57,7 +57,7 @@ def symbols(rig: Rig) -> dict[str, Symbol]:
         table[name] = Symbol(name, "probe", _PROBE_DIMENSION[probe.measures])
     for kind, group in (("valve", rig.valves), ("pump", rig.pumps), ("lamp", rig.lamps), ("board", rig.boards)):
         table.update((name, Symbol(name, kind)) for name in group)  # type: ignore[arg-type]
-    for name, sequence in rig.sequences.items():
+    for name in rig.sequences:
         table[name] = Symbol(name, "sequence", sequence=name)
     if rig.handset is not None:
         table[HANDSET] = Symbol(HANDSET, "handset")

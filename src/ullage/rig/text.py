@@ -184,7 +184,7 @@ class _Reading:
         except yaml.MarkedYAMLError as fault:
             mark = fault.problem_mark or fault.context_mark
             line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
-            if text.splitlines()[line - 1 : line] and text.splitlines()[line - 1][: column].endswith("\t"):
+            if text.splitlines()[line - 1 : line] and text.splitlines()[line - 1][:column].endswith("\t"):
                 self.stop("R111", line, column, "a tab stands here", "spaces")
             self.stop("R103", line, column, str(fault.problem or fault.context or "this is not YAML")[:200])
         except yaml.YAMLError as fault:

@@ -1,0 +1,57 @@
+"""Everything that can be found wrong with a rig without reckoning its flows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from ullage.findings import Finding, in_order
+from ullage.rig.check_charts import chart_findings
+from ullage.rig.check_demands import demand_findings
+from ullage.rig.check_plumbing import plumbing_findings
+from ullage.rig.check_pumps import pump_findings
+from ullage.rig.check_references import reference_findings
+from ullage.rig.check_signals import signal_findings
+from ullage.rig.check_tanks import tank_findings
+from ullage.rig.law import read_law
+from ullage.rig.model import Rig
+from ullage.rig.names import name_findings
+from ullage.rig.text import Places
+from ullage.rig.view import View
+from ullage.rig.ways import Ways
+
+
+def check(rig: Rig, places: Places) -> tuple[Finding, ...]:
+    """Check a rig.
+
+    Parameters
+    ----------
+    rig : Rig
+        As read.
+    places : Places
+        Where its values stand in the file.
+
+    Returns
+    -------
+    tuple of Finding
+        In order of place; the cautions that the file accepts bear the reason. While names are in
+        disorder, what is built on them is not looked at.
+    """
+    findings = [*name_findings(rig, places), *reference_findings(rig, places)]
+    law, unclear = read_law(rig, places)
+    if not findings:
+        view = View(rig, places, law, Ways(rig))
+        for look in (tank_findings, plumbing_findings, pump_findings, signal_findings, demand_findings, chart_findings):
+            findings.extend(look(view))
+    return accepted(rig, [*findings, *unclear])
+
+
+def accepted(rig: Rig, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Mark the cautions that a person accepts in the rig file with the reason, and sort all."""
+    reasons = {(accept.finding, accept.on): accept.why for accept in rig.accepts}
+
+    def marked(finding: Finding) -> Finding:
+        reason = reasons.get((finding.code, finding.on)) or reasons.get((finding.code, ""), "")
+        return replace(finding, accepted=reason) if reason and finding.entry.level == "caution" else finding
+
+    return in_order(marked(finding) for finding in findings)

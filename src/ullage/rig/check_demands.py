@@ -1,0 +1,210 @@
+"""Findings on what sequences do to the rig: against one another, against interlocks, unseen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from ullage.findings import Finding
+from ullage.rig.meaning import All, Bounds, Condition, Flag, Linear, SequenceIs, Transition
+from ullage.rig.model import Step
+from ullage.rig.reason import atoms, readings
+from ullage.rig.shapes import volume
+from ullage.rig.view import MOVES, View
+from ullage.rig.ways import Link, one_way
+
+OVER = ("idle", "complete", "stopped", "aborted")
+"""States in which a sequence demands nothing."""
+
+STORED = ("S", "SD", "DS", "SL")
+"""Qualifiers whose demand outlives the step until a reset."""
+
+
+def demand_findings(view: View) -> Iterator[Finding]:
+    """All findings on demands and their limits."""
+    yield from _opposite(view)
+    for name in view.rig.sequences:
+        yield from _unwatched(view, name)
+        yield from _waste(view, name)
+        yield from _stored(view, name)
+        yield from _past_interlocks(view, name)
+        yield from _unused(view, name)
+
+
+# --- two sequences -----------------------------------------------------------------------------
+
+
+def _opposite(view: View) -> Iterator[Finding]:
+    for one, two in combinations(view.rig.sequences, 2):
+        first, second = ({(output, word) for _, output, word in view.demands(name)} for name in (one, two))
+        clash = sorted(
+            {
+                output
+                for output, word in first
+                for other, asked in second
+                if other == output and asked != word and output not in view.rig.lamps
+            }
+        )
+        if clash and not (_waits_for(view, one, two) and _waits_for(view, two, one)):
+            what = f"'{one}' and '{two}' demand {', '.join(clash)} in opposite ways and can run at once"
+            expected = f"'permit: {one} is idle' and the like in both"
+            yield Finding("S419", view.places.key("sequences", two), what, expected, on=two)
+
+
+def _waits_for(view: View, name: str, other: str) -> bool:
+    """Whether a sequence starts only while another demands nothing."""
+    chart = view.charts.get(name)
+    if chart is None or chart.permit is None:
+        return chart is None
+    parts = chart.permit.parts if isinstance(chart.permit, All) else (chart.permit,)
+    return any(isinstance(part, SequenceIs) and part.sequence.name == other and part.word in OVER for part in parts)
+
+
+# --- steps that move water ---------------------------------------------------------------------
+
+
+def _unwatched(view: View, name: str) -> Iterator[Finding]:
+    """A step that moves water while nothing it is stopped by reads anything."""
+    chart = view.charts.get(name)
+    if chart is None:
+        return
+    always = readings(chart.stay) if chart.stay is not None else set()
+    for step, content in view.rig.sequences[name].steps.items():
+        moving = [output for output, word in content.demand.items() if word in MOVES]
+        seen = set(always)
+        for transition in chart.transitions:
+            if step in transition.sources and transition.guard is not None:
+                seen |= readings(transition.guard)
+        for output in moving:
+            seen |= view.watched_by(output, "closed") | view.watched_by(output, "off")
+        if moving and not seen:
+            what = f"step '{step}' of '{name}' moves water through {', '.join(moving)} and reads nothing"
+            place = view.places.key("sequences", name, "steps", step)
+            yield Finding("S422", place, what, "a reading in a transition out of it, or in an interlock", on=name)
+
+
+def _waste(view: View, name: str) -> Iterator[Finding]:
+    sequence = view.rig.sequences[name]
+    step = next((step for step, content in sequence.steps.items() if _discharges(view, content)), None)
+    if step is None:
+        return
+    if sequence.begins is not None:
+        what = f"'{name}' begins by itself and lets waste out in step '{step}'"
+        yield Finding("S424", view.places.key("sequences", name, "begins"), what, "a start by a person", on=name)
+
+
+def _discharges(view: View, step: Step) -> bool:
+    """Whether waste can reach a discharge port by what a step demands."""
+    asked = {output for output, word in step.demand.items() if word in MOVES}
+
+    def flows(link: Link, forwards: bool) -> bool:
+        driven = link.kind in ("valves", "pumps") and (link.kind == "pumps" or view.rig.valves[link.name].motor)
+        return one_way(link, forwards) and (not driven or link.name in asked)
+
+    waste = [
+        opening
+        for tank, part in view.rig.tanks.items()
+        if part.holds == "waste"
+        for opening in view.ways.openings(tank)
+    ]
+    ends = view.ways.reach(waste, flows) if asked else set()
+    return any(joint in view.rig.ports and view.rig.ports[joint].kind == "discharge" for joint in ends)
+
+
+def _stored(view: View, name: str) -> Iterator[Finding]:
+    sequence = view.rig.sequences[name]
+    actions = [
+        (step, at, action) for step, content in sequence.steps.items() for at, action in enumerate(content.actions)
+    ]
+    reset = {output for _, _, action in actions if action.qualifier == "R" for output in action.demand}
+    for step, at, action in actions:
+        place = view.places.value("sequences", name, "steps", step, "actions", at)
+        left = sorted(set(action.demand) - reset) if action.qualifier in STORED else []
+        if left:
+            what = f"{', '.join(left)} is stored by '{action.qualifier}' and no step of '{name}' resets it"
+            yield Finding("S427", place, what, "an action with qualifier R", on=name)
+
+
+# --- parameters against interlocks ---------------------------------------------------------------
+
+
+def _past_interlocks(view: View, name: str) -> Iterator[Finding]:
+    """A limit of the sequence that a parameter can push beyond the interlock on the same tank."""
+    chart = view.charts.get(name)
+    if chart is None:
+        return
+    bounds = {bound.symbol.name: bound for bound in chart.parameters}
+    moved = {output for _, output, word in view.demands(name) if word in MOVES}
+    told: set[tuple[str, str]] = set()
+    for transition in chart.transitions:
+        for tank, upward, extreme, parameter in _limits(transition, bounds):
+            for interlock, level in _trips_on(view, tank, upward, moved):
+                if (extreme < level if upward else extreme > level) or (parameter, interlock) in told:
+                    continue
+                told.add((parameter, interlock))
+                end = "most" if upward else "least"
+                acts = f"'{interlock}' acts at {1e3 * level:.1f} L"
+                what = f"'{parameter}' lets '{name}' go to {1e3 * extreme:.1f} L, {acts}"
+                place = view.places.value("sequences", name, "parameters", parameter, end)
+                yield Finding("S421", place, what, f"'{end}' {'below' if upward else 'above'} the interlock", on=name)
+
+
+def _limits(transition: Transition, bounds: dict[str, Bounds]) -> Iterator[tuple[str, bool, float, str]]:
+    """Tank, direction, furthest volume [m3] and parameter of each limit that a transition sets."""
+    if transition.guard is None:
+        return
+    for atom, positive in atoms(transition.guard):
+        if not isinstance(atom, Linear) or not positive:
+            continue
+        levels = [(factor, symbol) for factor, symbol in atom.terms if symbol.kind == "sender"]
+        wishes = [(factor, symbol) for factor, symbol in atom.terms if symbol.name in bounds]
+        if len(levels) != 1 or not wishes or len(levels) + len(wishes) != len(atom.terms):
+            continue
+        scale, sender = levels[0]
+        upward = (atom.op in (">", ">=")) == (scale > 0)
+        pick = max if upward else min
+        extreme = -atom.constant / scale + sum(
+            pick(-factor / scale * end for end in (bounds[symbol.name].least, bounds[symbol.name].most))
+            for factor, symbol in wishes
+        )
+        assert sender.tank is not None
+        yield sender.tank, upward, extreme, wishes[0][1].name
+
+
+def _trips_on(view: View, tank: str, upward: bool, moved: set[str]) -> Iterator[tuple[str, float]]:
+    """Interlocks on the level of a tank that stop what a sequence moves, and their volumes [m3]."""
+    for name, when in view.trips.items():
+        if not any(output in moved and word not in MOVES for output, word in view.rig.interlocks[name].drive.items()):
+            continue
+        for level in _levels(view, when, tank, upward):
+            yield name, level
+
+
+def _levels(view: View, when: Condition, tank: str, upward: bool) -> Iterator[float]:
+    for atom, positive in atoms(when):
+        match atom:
+            case Linear(((factor, symbol),), constant, op, _) if symbol.kind == "sender" and symbol.tank == tank:
+                above = ((op in (">", ">=")) == (factor > 0)) == positive
+                if above == upward:
+                    yield -constant / factor
+            case Flag(symbol) if symbol.kind == "float" and symbol.tank == tank and positive == upward:
+                yield volume(view.rig.tanks[tank].shape, view.rig.floats[symbol.name].at)
+
+
+def _unused(view: View, name: str) -> Iterator[Finding]:
+    chart = view.charts.get(name)
+    if chart is None:
+        return
+    guards = [chart.permit, chart.stay, chart.begins, *(transition.guard for transition in chart.transitions)]
+    used = {
+        symbol.name
+        for guard in guards
+        if guard is not None
+        for atom, _ in atoms(guard)
+        if isinstance(atom, Linear)
+        for _, symbol in atom.terms
+    }
+    for bound in chart.parameters:
+        if bound.symbol.name not in used:
+            place = view.places.key("sequences", name, "parameters", bound.symbol.name)
+            yield Finding("S430", place, f"no guard of '{name}' uses '{bound.symbol.name}'", "a guard with it", on=name)

@@ -1,0 +1,67 @@
+"""Findings on pumps: can one work against a closed valve, or without water."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ullage.findings import Finding
+from ullage.rig.model import Pump
+from ullage.rig.names import parts
+from ullage.rig.view import View
+from ullage.rig.ways import Link, one_way
+
+
+def pump_findings(view: View) -> Iterator[Finding]:
+    """All findings on pumps."""
+    for name, pump in view.rig.pumps.items():
+        link = view.ways.of_part[name]
+        yield from _switch(view, name, pump)
+        yield from _dead_head(view, name, pump, link)
+        yield from _dry(view, name, link)
+
+
+def _switch(view: View, name: str, pump: Pump) -> Iterator[Finding]:
+    if pump.switch is None:
+        return
+    place = view.places.key("pumps", name, "switch")
+    shut_off = pump.curve[0].pressure
+    if pump.switch.cut_in >= pump.switch.cut_out:
+        yield Finding(
+            "P319", place, f"the switch of '{name}' cuts in above where it cuts out", "cut_in < cut_out", on=name
+        )
+    elif pump.switch.cut_out >= shut_off:
+        what = f"'{name}' gives {shut_off / 1e5:.1f} bar, its switch opens at {pump.switch.cut_out / 1e5:.1f} bar"
+        yield Finding("P319", place, what, "cut_out below the greatest pressure of the curve", on=name)
+
+
+def _dead_head(view: View, name: str, pump: Pump, link: Link) -> Iterator[Finding]:
+    """A pump whose every way out can be shut."""
+    open_ends = view.ways.reach([link.end], lambda link, way: one_way(link, way) and link.kind != "valves")
+    if any(joint in view.rig.ports or view.ways.tank_of(joint) for joint in open_ends):
+        return
+    if pump.switch is None and pump.relief is None and not view.watched_by(name, "off") & _felt(view, link):
+        what = f"'{name}' can work against closed valves and taps, and nothing stops it"
+        expected = "a pressure switch, a relief valve, or an interlock on its current, pressure or flow"
+        yield Finding("P310", view.places.key("pumps", name), what, expected, on=name)
+
+
+def _dry(view: View, name: str, link: Link) -> Iterator[Finding]:
+    """A pump that no interlock stops when its tank is empty."""
+    before = view.ways.reach([link.start], lambda link, way: not way or link.kind not in ("checks", "pumps"))
+    tanks = {tank for joint in before if (tank := view.ways.tank_of(joint))}
+    if not tanks:
+        return
+    watched = view.watched_by(name, "off")
+    felt = bool(watched & _felt(view, link))
+    levels = {part.on for _, sensed, part in parts(view.rig, "senders", "floats") if sensed in watched}
+    unwatched = sorted(tanks - levels)
+    if unwatched and not felt:
+        what = f"'{name}' draws from {', '.join(unwatched)} and nothing stops it when that is empty"
+        expected = "an interlock that switches it off on the level, its current or its flow"
+        yield Finding("P311", view.places.key("pumps", name), what, expected, on=name)
+
+
+def _felt(view: View, link: Link) -> set[str]:
+    """Readings in which a pump's own trouble shows: its current, its pressure, the flow of its line."""
+    probes = {name for name, probe in view.rig.probes.items() if probe.of in (link.name, link.end)}
+    return probes | {other.name for other in view.ways.links if other.kind == "meters" and other.line == link.line}

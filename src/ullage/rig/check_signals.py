@@ -1,0 +1,111 @@
+"""Findings on boards, readings and interlocks: what happens when a link or a wire is gone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from ullage.findings import Finding
+from ullage.rig.meaning import Flag
+from ullage.rig.names import SIGNALS, parts
+from ullage.rig.reason import atoms, can_be
+from ullage.rig.view import View
+
+REST = {"valves": "closed", "pumps": "off"}
+"""The word that stops water, by group of outputs."""
+
+
+def signal_findings(view: View) -> Iterator[Finding]:
+    """All findings on outputs, readings and interlocks."""
+    yield from _leases(view)
+    yield from _freshness(view)
+    yield from _interlocks(view)
+    yield from _opposing(view)
+    yield from _wires(view)
+
+
+def _leases(view: View) -> Iterator[Finding]:
+    for kind, name, part in parts(view.rig, "valves", "pumps"):
+        if name not in view.moved:
+            continue
+        place = view.places.key(kind, name)
+        if part.board is None:
+            yield Finding("I507", place, f"no board drives '{name}', which a sequence moves", "board: ...", on=name)
+        elif part.lease is None:
+            what = f"'{name}' goes on without end when nobody speaks to its board any more"
+            yield Finding("I501", place, what, "lease: 3 s", on=name)
+        if part.on_lapse in (None, "stays"):
+            what = f"'{name}' holds its last state when its lease lapses"
+            yield Finding("I502", place, what, f"on_lapse: {REST[kind]}", on=name)
+        elif part.on_lapse != REST[kind]:
+            what = f"'{name}' goes '{part.on_lapse}' when its lease lapses"
+            yield Finding("I503", view.places.value(kind, name, "on_lapse"), what, f"on_lapse: {REST[kind]}", on=name)
+
+
+def _freshness(view: View) -> Iterator[Finding]:
+    for kind, name, signal in parts(view.rig, *SIGNALS):
+        place = view.places.key(kind, name)
+        if signal.published == "on change" and signal.heartbeat is None:
+            what = f"'{name}' is silent while nothing changes, like a dead one"
+            yield Finding("I504", place, what, "heartbeat: ...", on=name)
+        board = view.rig.boards.get(signal.board) if signal.board else None
+        slowest = (signal.heartbeat if signal.published == "on change" else signal.every) or signal.every
+        slowest += board.delay.most if board is not None else 0.0
+        if signal.stale is not None and signal.stale <= slowest:
+            what = f"'{name}' is stale after {signal.stale:g} s but comes only every {slowest:g} s"
+            yield Finding("I505", place, what, f"stale above {slowest:g} s", on=name)
+
+
+# --- interlocks ------------------------------------------------------------------------------
+
+
+def _interlocks(view: View) -> Iterator[Finding]:
+    demanded = {(output, word) for name in view.rig.sequences for _, output, word in view.demands(name)}
+    ranges = view.ranges()
+    for name, interlock in view.rig.interlocks.items():
+        place = view.places.key("interlocks", name)
+        against = [output for output, word in interlock.drive.items() if _demanded_otherwise(output, word, demanded)]
+        if not against:
+            drives = ", ".join(interlock.drive) or "nothing"
+            what = f"'{name}' drives {drives}, which no sequence asks to be otherwise"
+            yield Finding("I508", place, what, "a sequence that it can stop", on=name)
+        when = view.trips.get(name)
+        if when is None:
+            continue
+        place = view.places.value("interlocks", name, "when")
+        if not can_be(when, True, ranges):
+            yield Finding("I511", place, f"'{name}' can never act", "a condition that can come true", on=name)
+        elif not can_be(when, False, ranges):
+            yield Finding("I512", place, f"'{name}' always acts", "a condition that can be false", on=name)
+
+
+def _demanded_otherwise(output: str, word: str, demanded: set[tuple[str, str]]) -> bool:
+    return any(other == output and asked != word for other, asked in demanded)
+
+
+def _opposing(view: View) -> Iterator[Finding]:
+    """Two interlocks that drive one output two ways. Whether both can be true does not matter:
+    not knowing makes both act.
+    """
+    for (one, first), (two, second) in combinations(view.rig.interlocks.items(), 2):
+        clash = sorted(output for output, word in first.drive.items() if second.drive.get(output, word) != word)
+        if clash and (first.priority is None or second.priority is None or first.priority == second.priority):
+            what = f"'{one}' and '{two}' drive {', '.join(clash)} in opposite ways"
+            yield Finding("I506", view.places.key("interlocks", two), what, "a priority for each, not the same", on=two)
+
+
+def _wires(view: View) -> Iterator[Finding]:
+    """A float in an interlock must read what makes the interlock act when its wire is broken."""
+    told: set[str] = set()
+    for interlock, when in view.trips.items():
+        for atom, positive in atoms(when):
+            if not isinstance(atom, Flag) or atom.symbol.kind != "float" or atom.symbol.name in told:
+                continue
+            name = atom.symbol.name
+            wanted = "full" if positive else "empty"
+            if view.rig.floats[name].broken_reads != wanted:
+                told.add(name)
+                broken = view.rig.floats[name].broken_reads
+                what = f"with a broken wire '{name}' reads {broken} and '{interlock}' does not act"
+                place = view.places.key("floats", name)
+                yield Finding("I509", place, what, f"broken_reads: {wanted}", on=name)
