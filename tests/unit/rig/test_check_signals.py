@@ -1,0 +1,131 @@
+"""Findings on demands, signals and interlocks: each on one broken rig, and its absence on one that looks alike."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.unit.rig.breaking import Case, told
+
+FLOAT = "{on: fresh, at: 240 mm, board: main_board}"
+LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
+DUMP = "motor: {stroke: 4 s .. 8 s, without_power: spring closed}, board: main_board, lease: 3 s, on_lapse: closed}"
+DRAINED = "draining -> emptied when (waste_level < 4 %) held 10 s"
+LOW = "fresh_low: {when: fresh_level < 3 %, drive: {pump: off}, why: the pump would run dry}"
+HIGH = "fresh_float or (fresh_level > 94 %)"
+DRY_FLOAT = "(not fresh_float) or (fresh_level > 94 %)"
+
+CASES = [
+    Case(
+        "S419",
+        "rinse_waste",
+        {"closing: {demand: {port_lamp: red}}": "closing: {demand: {guard: closed}}"},
+        {
+            "closing: {demand: {port_lamp: red}}": "closing: {demand: {guard: closed}}",
+            "fresh_level < target - 3 %": "(rinse_waste is idle) and (fresh_level < target - 3 %)",
+            "permit: waste_level < 40 %": "permit: (fill is complete) and (waste_level < 40 %)",
+        },
+    ),
+    Case("S421", "fill", {"most: 85 %": "most: 94 %"}, {"most: 85 %": "most: 93.9 %"}),
+    Case("S421", "fill", {FLOAT: FLOAT.replace("240 mm", "212 mm")}, {FLOAT: FLOAT.replace("240 mm", "213 mm")}),
+    Case(
+        "S422",
+        "empty",
+        {DRAINED: "draining -> emptied when since step 60 s"},
+        {
+            DRAINED: "draining -> emptied when since step 60 s",
+            "drive: {pump: off, rinse_valve: closed}": "drive: {pump: off, rinse_valve: closed, dump: closed}",
+        },
+    ),
+    Case(
+        "S424",
+        "empty",
+        {"confirm: true\n": "begins: waste_level > 80 %\n"},
+        {"tap_water:\n": "tap_water:\n    begins: fresh_level > 20 %\n"},
+    ),
+    Case("S425", "", {"attitude: docked": "attitude: upright"}, {"attitude: docked": "attitude: flat"}),
+    Case(
+        "S427",
+        "tap_water",
+        {"on: {demand: {pump: on}}": "on: {actions: [{demand: {pump: on}, as: S}]}"},
+        {
+            "on: {demand: {pump: on}}": "on: {actions: [{demand: {pump: on}, as: S}]}",
+            "off: final": "off: {final: true, actions: [{demand: {pump: on}, as: R}]}",
+        },
+    ),
+    Case(
+        "S430",
+        "fill",
+        {
+            "(fresh_level >= target)": "(fresh_level >= 80 %)",
+            "target - 3 %": "77 %",
+            "parameters: {target: {default: 80 %,": "parameters: {target: {of: fresh, default: 80 %,",
+        },
+        {"(fresh_level >= target)": "(fresh_level >= 80 %)"},
+    ),
+    Case("I501", "dump", {DUMP: DUMP.replace(", lease: 3 s", "")}, {DUMP: DUMP.replace("3 s,", "9 s,")}),
+    Case("I502", "dump", {DUMP: DUMP.replace("lapse: closed", "lapse: stays")}, {}),
+    Case("I502", "dump", {DUMP: DUMP.replace(", on_lapse: closed", "")}, {}),
+    Case("I503", "dump", {DUMP: DUMP.replace("lapse: closed", "lapse: open")}, {}),
+    Case(
+        "I504",
+        "fresh_level",
+        {LEVEL: LEVEL.replace("stale", "published: on change, stale")},
+        {LEVEL: LEVEL.replace("stale", "published: on change, heartbeat: 5 s, stale")},
+    ),
+    Case(
+        "I505",
+        "waste_level",
+        {"{on: waste, error: 2 %, every: 2 s, stale: 6 s": "{on: waste, error: 2 %, every: 2 s, stale: 2.4 s"},
+        {"{on: waste, error: 2 %, every: 2 s, stale: 6 s": "{on: waste, error: 2 %, every: 2 s, stale: 2.5 s"},
+    ),
+    Case(
+        "I505",
+        "fresh_level",
+        {LEVEL: LEVEL.replace("stale", "published: on change, heartbeat: 6 s, stale")},
+        {LEVEL: LEVEL.replace("stale", "published: on change, heartbeat: 5 s, stale")},
+    ),
+    Case(
+        "I506",
+        "fresh_low",
+        {"drive: {pump: off, rinse": "drive: {pump: on, rinse"},
+        {
+            "90 %, drive: {pump: off, rinse": "90 %, priority: 1, drive: {pump: on, rinse",
+            "fresh_low: {when": "fresh_low: {priority: 2, when",
+        },
+    ),
+    Case("I507", "dump", {DUMP: DUMP.replace("board: main_board, ", "")}, {}),
+    Case(
+        "I508",
+        "fresh_low",
+        {
+            LOW: LOW.replace("{pump: off}", "{port_lamp: red}"),
+            "permit: fresh_level > 10 %": "permit: fresh_level > 11 %",
+        },
+        {LOW: LOW.replace("{pump: off}", "{port_lamp: green}")},
+    ),
+    Case(
+        "I509",
+        "fresh_float",
+        {FLOAT: FLOAT.replace(", b", ", broken_reads: empty, b")},
+        {FLOAT: FLOAT.replace(", b", ", broken_reads: full, b")},
+    ),
+    Case(
+        "I509",
+        "fresh_float",
+        {HIGH: DRY_FLOAT},
+        {HIGH: DRY_FLOAT, FLOAT: FLOAT.replace(", b", ", broken_reads: empty, b")},
+    ),
+    Case("I511", "fresh_low", {"fresh_level < 3 %": "fresh_level < 0 L"}, {"fresh_level < 3 %": "fresh_level < 1 mL"}),
+    Case(
+        "I512", "fresh_low", {"fresh_level < 3 %": "fresh_level < 121 L"}, {"fresh_level < 3 %": "fresh_level < 119 L"}
+    ),
+]
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_broken_rig_is_told(case: Case) -> None:
+    """A rig that moves water unseen, or goes on when the link is gone, is refused; one that does not is let pass."""
+    assert case.code in told(case.broken, on=case.at)
+    near_miss = told(case.near_miss)
+    assert case.code not in near_miss
+    assert not [code for code in near_miss if code[0] == "R"]
