@@ -136,7 +136,8 @@ def test_an_image_that_does_not_stir_changes_nothing(path: Path) -> None:
     work, log = [0] * t[at.WORK_SIZE], log_for(records_limit(t))
     for _ in range(share(60_000, 3_000) // len(RIGS)):
         image = at.join(weather.turn())
-        stirred = stirs(t, state, image, work) or quiet_for(t, state) <= program.scan_ms
+        told = any(image[t[at.SEEN_COMMAND] : t[at.SEEN_PARAMETER]]) or quiet_for(t, state) <= program.scan_ms
+        stirred = told or any(stirs(t, state, image, work, i) for i in range(t[at.SIGNALS]))
         was_same = now_ms > 0 and same(t, state, out)
         now_ms += program.scan_ms
         count = step(t, state, image, now_ms, out, work, log)

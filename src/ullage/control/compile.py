@@ -46,6 +46,7 @@ def compile_rig(rig: Rig, law: Law) -> tuple[Program | None, tuple[Finding, ...]
     add_sequences(rows)
     _add_interlocks(rows)
     _add_gestures(rows)
+    _add_readers(rows)
     _add_clocks(rows)
     if rows.findings:
         return None, tuple(rows.findings)
@@ -74,16 +75,33 @@ def _add_interlocks(rows: Rows) -> None:
 def _add_gestures(rows: Rows) -> None:
     """Gestures: an attitude kept for its dwell time gives a command to one sequence or to all."""
     if rows.rig.handset is None:
+        for _ in range(len(rows.sequences) + 1):
+            rows.add("gesture_first", 0)
         return
     attitude = rows.signals["handset.attitude"]
-    for gesture in rows.rig.handset.gestures:
-        verb, _, which = gesture.does.partition(" ")
-        kept = rows.row(codes.T_ATTITUDE, attitude, 0, codes.ATTITUDES.index(gesture.attitude), gesture.attitude)
-        guard = rows.held(kept, gesture.dwell, f"(handset is {gesture.attitude})")
-        for name in rows.sequences if which == "all" else [which]:
-            rows.add("gesture_guard", guard)
-            rows.add("gesture_sequence", rows.sequences[name])
-            rows.add("gesture_command", codes.COMMANDS.index(verb))
+    rows.add("gesture_first", 0)
+    for name in rows.sequences:
+        for gesture in rows.rig.handset.gestures:
+            verb, _, which = gesture.does.partition(" ")
+            if which in (name, "all"):
+                code = codes.ATTITUDES.index(gesture.attitude)
+                kept = rows.row(codes.T_ATTITUDE, attitude, 0, code, f"handset is {gesture.attitude}")
+                rows.add("gesture_guard", rows.held(kept, gesture.dwell, f"(handset is {gesture.attitude})"))
+                rows.add("gesture_command", codes.COMMANDS.index(verb))
+        rows.add("gesture_first", rows.size("gesture_guard"))
+
+
+def _add_readers(rows: Rows) -> None:
+    """For each signal the comparisons that read it."""
+    rows.add("reader_first", 0)
+    ops, left, right = rows.column("op"), rows.column("left"), rows.column("right")
+    sources = rows.column("term_source")
+    for signal in range(len(rows.signals)):
+        for row, op in enumerate(ops):
+            terms = sources[left[row] : left[row] + right[row]] if op == codes.T_LINEAR else []
+            if signal in terms or (op == codes.T_ATTITUDE and left[row] == signal):
+                rows.add("readers", row)
+        rows.add("reader_first", rows.size("readers"))
 
 
 def _add_clocks(rows: Rows) -> None:

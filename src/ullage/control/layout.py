@@ -46,6 +46,8 @@ from ullage.kernels import kernel
     PARAMETER_LEAST,
     PARAMETER_MOST,
     PARAMETER_SEQUENCE,
+    READER_FIRST,
+    READERS,
     OP,
     LEFT,
     RIGHT,
@@ -92,13 +94,13 @@ from ullage.kernels import kernel
     VALVE_STROKE_MS,
     VALVE_CLOSED_END,
     VALVE_OPEN_END,
+    GESTURE_FIRST,
     GESTURE_GUARD,
-    GESTURE_SEQUENCE,
     GESTURE_COMMAND,
     MARK_FIRST,
     MARKS,
     CLOCK_OF,
-) = range(13, 76)
+) = range(13, 78)
 
 # Where the columns of a state begin.
 (
@@ -120,7 +122,7 @@ from ullage.kernels import kernel
     DEMAND,
     READY,
     LAST_MS,
-) = range(76, 94)
+) = range(78, 96)
 
 # Where the columns of an image begin.
 (
@@ -130,7 +132,7 @@ from ullage.kernels import kernel
     SEEN_COMMAND,
     SEEN_RESET,
     SEEN_PARAMETER,
-) = range(94, 100)
+) = range(96, 102)
 
 # Where the columns of the scratch begin: values of signals then parameters; truth rows; the wish
 # per output; transitions that clear; steps that have given their token, and that are entered.
@@ -141,12 +143,12 @@ from ullage.kernels import kernel
     CLEAR,
     SPENT,
     ENTERED,
-) = range(100, 106)
+) = range(102, 108)
 
 # How long a state, an image and the scratch are.
-STATE_SIZE, IMAGE_SIZE, WORK_SIZE = range(106, 109)
+STATE_SIZE, IMAGE_SIZE, WORK_SIZE = range(108, 111)
 
-HEAD = 109
+HEAD = 111
 """Length of the head of a Program's column."""
 
 

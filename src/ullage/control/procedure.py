@@ -283,11 +283,13 @@ def go_on(t: Column, out: Buffer, work: Buffer, q: int, log: Buffer) -> None:
 @kernel
 def gesture_for(t: Column, out: Buffer, work: Buffer, q: int) -> int:
     """The command that a gesture gives a sequence in this scan: when its condition becomes true."""
-    for g in range(t[at.GESTURES]):
-        if of(t, at.GESTURE_SEQUENCE, g) == q:
-            if work[t[at.TRUTH] + of(t, at.GESTURE_GUARD, g)] == TRUE and out[t[at.GESTURE] + g] != TRUE:
-                return of(t, at.GESTURE_COMMAND, g)
-    return NO_COMMAND
+    command = NO_COMMAND
+    for g in range(of(t, at.GESTURE_FIRST, q), of(t, at.GESTURE_FIRST, q + 1)):
+        truth = work[t[at.TRUTH] + of(t, at.GESTURE_GUARD, g)]
+        if truth == TRUE and out[t[at.GESTURE] + g] != TRUE:
+            command = of(t, at.GESTURE_COMMAND, g)
+        out[t[at.GESTURE] + g] = truth
+    return command
 
 
 @kernel
@@ -300,8 +302,9 @@ def proceed(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) ->
         before = out[t[at.SEQUENCE] + q]
         command = image[t[at.SEEN_COMMAND] + q]
         cause = BY_COMMAND
+        gestured = gesture_for(t, out, work, q)
         if command == NO_COMMAND:
-            command = gesture_for(t, out, work, q)
+            command = gestured
             cause = BY_GESTURE
         if command != NO_COMMAND:
             obey(t, image, out, work, q, command, cause, log)
@@ -310,5 +313,3 @@ def proceed(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) ->
         if out[t[at.ARMED] + q] and out[t[at.CLOCK] + of(t, at.CLOCK_OF, ARMED) + q] >= ARMED_MS:
             disarm(t, out, q)
             note(log, R_ARMED, q, 0, 0)
-    for g in range(t[at.GESTURES]):
-        out[t[at.GESTURE] + g] = work[t[at.TRUTH] + of(t, at.GESTURE_GUARD, g)]

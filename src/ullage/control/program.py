@@ -43,6 +43,9 @@ class Tables(NamedTuple):
     parameter_least: Column
     parameter_most: Column
     parameter_sequence: Column
+    # comparisons that read each signal
+    reader_first: Column
+    readers: Column
     # truth rows
     op: Column
     left: Column
@@ -97,9 +100,9 @@ class Tables(NamedTuple):
     valve_stroke_ms: Column
     valve_closed_end: Column
     valve_open_end: Column
-    # gestures: a truth row that gives a command when it becomes true
+    # gestures of each sequence: a truth row that gives a command when it becomes true
+    gesture_first: Column
     gesture_guard: Column
-    gesture_sequence: Column
     gesture_command: Column
     # clocks
     mark_first: Column

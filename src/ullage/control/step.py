@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from ullage.control import layout as at
 from ullage.control.actions import act
-from ullage.control.codes import SWITCH, T_ATTITUDE, T_LINEAR
+from ullage.control.codes import SWITCH
 from ullage.control.evolve import evolve
 from ullage.control.interlocks import demand, interlock
 from ullage.control.layout import of
@@ -82,26 +82,23 @@ def same(t: Column, state: Column, out: Column) -> int:
 
 
 @kernel
-def stirs(t: Column, state: Column, image: Column, work: Buffer) -> int:
-    """Whether a new image could make the next scan do anything but advance clocks.
+def stirs(t: Column, state: Column, image: Column, work: Buffer, signal: int) -> int:
+    """Whether a changed signal could make the next scan do anything but advance clocks.
 
-    Asked after a scan that left the state the `same`, with the scratch that scan used: the
-    image enters the law only through quality, commands, resets, switches and the truth of the
-    rows that compare readings, so where none of these has changed nothing else can.
+    Asked after a scan that left the state the `same`, with the scratch that this scan used. A
+    reading enters the law only through its quality, through the comparisons that read it, and,
+    of a switch, through its value; so where none of these has changed nothing else can.
+    Commands and resets always stir.
     """
-    for i in range(t[at.SEEN_COMMAND], t[at.SEEN_PARAMETER]):
-        if image[i]:
-            return 1
-    for i in range(t[at.SIGNALS]):
-        if quality_of(t, image, i) != state[t[at.QUALITY] + i]:
-            return 1
-        value = value_of(t, i, image[t[at.SEEN_RAW] + i])
-        if of(t, at.SIGNAL_KIND, i) == SWITCH and value != work[t[at.VALUE] + i]:
-            return 1
-        work[t[at.VALUE] + i] = value
-    for row in range(t[at.TRUTHS]):
-        op = of(t, at.OP, row)
-        if op in (T_LINEAR, T_ATTITUDE) and leaf(t, state, work, row) != work[t[at.TRUTH] + row]:
+    if quality_of(t, image, signal) != state[t[at.QUALITY] + signal]:
+        return 1
+    value = value_of(t, signal, image[t[at.SEEN_RAW] + signal])
+    if of(t, at.SIGNAL_KIND, signal) == SWITCH and value != work[t[at.VALUE] + signal]:
+        return 1
+    work[t[at.VALUE] + signal] = value
+    for k in range(of(t, at.READER_FIRST, signal), of(t, at.READER_FIRST, signal + 1)):
+        row = of(t, at.READERS, k)
+        if leaf(t, state, work, row) != work[t[at.TRUTH] + row]:
             return 1
     return 0
 

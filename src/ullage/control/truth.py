@@ -97,13 +97,15 @@ def sense(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) -> N
 @kernel
 def linear(t: Column, out: Column, work: Column, row: int) -> int:
     """Truth of ``sum(factor * source) + amount >= 0``; unknown when a signal in it is not good."""
-    signals = t[at.SIGNALS]
+    signals, quality, values = t[at.SIGNALS], t[at.QUALITY], t[at.VALUE]
+    sources, factors = t[at.TERM_SOURCE], t[at.TERM_FACTOR]
     total = of(t, at.AMOUNT, row)
-    for k in range(of(t, at.LEFT, row), of(t, at.LEFT, row) + of(t, at.RIGHT, row)):
-        source = of(t, at.TERM_SOURCE, k)
-        if source < signals and out[t[at.QUALITY] + source] != GOOD:
+    first = of(t, at.LEFT, row)
+    for k in range(first, first + of(t, at.RIGHT, row)):
+        source = t[sources + k]
+        if source < signals and out[quality + source] != GOOD:
             return UNKNOWN
-        total += of(t, at.TERM_FACTOR, k) * work[t[at.VALUE] + source]
+        total += t[factors + k] * work[values + source]
     return TRUE if total >= 0 else FALSE
 
 
@@ -163,19 +165,16 @@ def leaf(t: Column, out: Column, work: Column, row: int) -> int:
 @kernel
 def evaluate(t: Column, out: Buffer, work: Buffer) -> None:
     """Truth of every row, operands first: each guard is resolved once, as a whole."""
+    ops, lefts, rights, truth = t[at.OP], t[at.LEFT], t[at.RIGHT], t[at.TRUTH]
     for row in range(t[at.TRUTHS]):
-        op = of(t, at.OP, row)
+        op = t[ops + row]
         if op == T_AND:
-            work[t[at.TRUTH] + row] = min(
-                work[t[at.TRUTH] + of(t, at.LEFT, row)], work[t[at.TRUTH] + of(t, at.RIGHT, row)]
-            )
+            work[truth + row] = min(work[truth + t[lefts + row]], work[truth + t[rights + row]])
         elif op == T_OR:
-            work[t[at.TRUTH] + row] = max(
-                work[t[at.TRUTH] + of(t, at.LEFT, row)], work[t[at.TRUTH] + of(t, at.RIGHT, row)]
-            )
+            work[truth + row] = max(work[truth + t[lefts + row]], work[truth + t[rights + row]])
         elif op == T_NOT:
-            work[t[at.TRUTH] + row] = TRUE - work[t[at.TRUTH] + of(t, at.LEFT, row)]
+            work[truth + row] = TRUE - work[truth + t[lefts + row]]
         elif op == T_HELD:
-            work[t[at.TRUTH] + row] = held(t, out, work, row)
+            work[truth + row] = held(t, out, work, row)
         else:
-            work[t[at.TRUTH] + row] = leaf(t, out, work, row)
+            work[truth + row] = leaf(t, out, work, row)
