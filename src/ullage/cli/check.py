@@ -36,11 +36,14 @@ def examine(path: Path, text: bytes) -> Examined:
     return run_every_check(text, str(path))
 
 
-def must_run(path: Path, text: bytes) -> Examined:
+def must_run(path: Path, text: bytes, as_json: bool) -> Examined:
     """Examine a rig that is to be run; show what is wrong and leave when it is refused."""
     examined = examine(path, text)
     if examined.program is None or refused(examined.findings):
-        show(path, text, examined, to_error=True)
+        if as_json:
+            speak.say_json(document(path, examined))
+        else:
+            show(path, text, examined, to_error=True)
         raise typer.Exit(1)
     return examined
 

@@ -24,6 +24,11 @@ _GLUE = "\0"
 _NUMBER_AND_UNIT = re.compile(r"\d (?!(?:and|or|not)\b)[A-Za-z%]")
 
 
+def printable(text: str) -> str:
+    """A text without characters that a terminal, a browser or an XML reader would obey or refuse."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
 def cells(text: str) -> int:
     """Number of character cells that a text takes: wide characters take two, combining ones none."""
     return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
@@ -49,7 +54,7 @@ def wrap(text: str, most: int) -> tuple[str, ...]:
     and a number is kept beside its unit, so that each line can be read by itself.
     """
     lines: list[str] = []
-    for clause in _clauses(text):
+    for clause in _clauses(printable(text)):
         if lines and cells(f"{lines[-1]} {clause}") <= most:
             lines[-1] += f" {clause}"
         elif cells(clause) <= most:

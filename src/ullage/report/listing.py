@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import textwrap
-import unicodedata
 from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
 from ullage.findings import FINDINGS_LIMIT, Finding, Place
+from ullage.report.lettering import cells, printable
 
 Ink = Callable[[str, str], str]
 """Gives a word its colour: ``ink(word, kind)``, kind one of fault, caution, fine, name, faint."""
@@ -119,7 +119,7 @@ def _excerpt(place: Place, rows: list[str], width: int, ink: Ink) -> list[str]:
     if not 1 <= place.line <= len(rows):
         return []
     gutter = f"{place.line:>6} | "
-    row = _clean(rows[place.line - 1], keep_spaces=True)
+    row = printable(rows[place.line - 1])
     column = max(0, min(place.column - 1, len(row)))
     room = max(10, width - len(gutter))
     start = 0 if len(row) <= room else max(0, column - _CROP_LEAD)
@@ -128,19 +128,10 @@ def _excerpt(place: Place, rows: list[str], width: int, ink: Ink) -> list[str]:
         shown = "..." + shown[3:]
     if start + room < len(row):
         shown = shown[:-3] + "..."
-    lead = sum(_cells(c) for c in row[start:column])
-    caret = " " * lead + "^" if place.column else ""
+    caret = " " * cells(row[start:column]) + "^" if place.column else ""
     lines = [ink(gutter, "faint") + shown]
     return [*lines, " " * len(gutter) + ink(caret, "fault")] if caret else lines
 
 
-def _clean(text: str, keep_spaces: bool = False) -> str:
-    """Text without anything a terminal would obey."""
-    safe = "".join(c if c.isprintable() else " " for c in text)
-    return safe if keep_spaces else " ".join(safe.split())
-
-
-def _cells(character: str) -> int:
-    if unicodedata.combining(character):
-        return 0
-    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
+def _clean(text: str) -> str:
+    return " ".join(printable(text).split())

@@ -16,7 +16,6 @@ from ullage.report.chart_graph import graph_of
 from ullage.report.chart_layout import (
     BAR,
     COLUMN_GAP,
-    GAP,
     NAME_SIZE,
     PAD,
     SMALL_SIZE,
@@ -28,7 +27,7 @@ from ullage.report.chart_layout import (
     lay_out,
     row_height,
 )
-from ullage.report.lettering import FACE, LEADING, room, wrap
+from ullage.report.lettering import FACE, LEADING, printable, room, wrap
 
 DOUBLE = 4.0
 """Distance of the two lines of a double line [px]."""
@@ -76,7 +75,7 @@ def sequence_chart(program: Program, sequence: int) -> str:
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="sfc" role="img" viewBox="0 0 {width:.0f} {height:.0f}" '
         f'width="{width:.0f}" height="{height:.0f}">',
-        f"<title>Sequence {escape(name)} of {escape(program.rig)}</title>",
+        f"<title>Sequence {escape(name)} of {escape(printable(program.rig))}</title>",
         f"<desc>Sequential function chart with {steps} steps. {escape(' '.join(head))}</desc>",
         f"<style>{STYLE}</style>",
         f'<rect class="paper" width="{width:.0f}" height="{height:.0f}"/>',
@@ -167,6 +166,3 @@ def _text(x: float, y: float, lines: tuple[str, ...], kind: str, size: float, an
         for i, line in enumerate(lines)
         if line
     )
-
-
-__all__ = ["GAP", "head_lines", "sequence_chart"]

@@ -75,4 +75,4 @@ def program(
         truths=(permit,),
         says=tuple((says or {}).get(s, "") for s in steps),
     )
-    return Program("Marram", 500, tables, names, "0" * 64)
+    return Program(rig="Marram", scan_ms=500, tables=tables, column=(), names=names, hash="0" * 64)

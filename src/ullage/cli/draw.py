@@ -1,0 +1,31 @@
+"""``ullage draw``: the sequence charts of a rig as SVG."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from ullage.cli import check, disk, speak
+
+Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Where to write.")]
+
+
+def draw(rig: check.RigPath, out: Out = Path("out/draw"), json: check.Json = False) -> None:
+    """Draw the chart of every sequence of a rig."""
+    text = disk.read(rig, "rig file")
+    disk.prepare(out)
+    examined = check.must_run(rig, text, json)
+    assert examined.program is not None
+    from ullage.report.sequence_chart import sequence_chart
+
+    names = examined.program.names.sequences
+    charts = {f"{name}.svg": sequence_chart(examined.program, i).encode() for i, name in enumerate(names)}
+    paths = disk.write(out, charts)
+    if json:
+        drawn = [{"sequence": name, "file": str(path)} for name, path in zip(names, paths, strict=True)]
+        speak.say_json({"format": "ullage drawings 1", "rig": examined.program.rig, "charts": drawn})
+        return
+    for path in paths:
+        speak.say(str(path))

@@ -1,0 +1,87 @@
+"""Quantities and times as people read them, metric or US customary."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from ullage.quantities import from_si
+
+System = Literal["metric", "us"]
+"""Which units a person reads."""
+
+UNIT: dict[str, tuple[str, str]] = {
+    "volume": ("L", "gal"),
+    "flow": ("L/min", "gpm"),
+    "pressure": ("bar", "psi"),
+    "temperature": ("degC", "degF"),
+    "length": ("m", "ft"),
+    "mass": ("kg", "lb"),
+    "voltage": ("V", "V"),
+    "current": ("A", "A"),
+}
+"""Unit of each dimension in each system."""
+
+_SHOWN = {"degC": "°C", "degF": "°F"}
+
+
+def unit_of(dimension: str, system: System = "metric") -> str:
+    """The unit that a dimension is shown in."""
+    unit = UNIT[dimension][system == "us"]
+    return _SHOWN.get(unit, unit)
+
+
+def in_unit(value: float, dimension: str, system: System = "metric") -> float:
+    """An SI value in the unit that it is shown in."""
+    return from_si(value, UNIT[dimension][system == "us"])
+
+
+def quantity(value: float, dimension: str, system: System = "metric") -> str:
+    """An SI value with its unit, to three figures (``112 L``, ``29.6 gal``, ``2.00 bar``)."""
+    return f"{figures(in_unit(value, dimension, system))} {unit_of(dimension, system)}"
+
+
+def figures(value: float, count: int = 3) -> str:
+    """A number to so many significant figures, without an exponent and without a minus before zero.
+
+    Whole numbers are never rounded to fewer places than they have: 1234 stays 1234.
+    """
+    if not math.isfinite(value):
+        return "unknown"
+    size = math.floor(math.log10(abs(value))) if value else 0
+    places = min(6, max(0, count - 1 - size))
+    text = f"{value:.{places}f}"
+    if value and float(text) == 0.0:
+        return "0"
+    rounded = math.floor(math.log10(abs(float(text)))) if value else 0
+    if rounded > size and places:
+        text = f"{value:.{places - 1}f}"
+    return text if value else "0"
+
+
+def millilitres(amount: int, system: System = "metric") -> str:
+    """A volume of the law or the plant [mL] with its unit; small ones in millilitres or fluid parts of a gallon."""
+    if system == "metric" and abs(amount) < 1000:
+        return f"{amount} mL"
+    return quantity(amount * 1e-6, "volume", system)
+
+
+def clock(now_ms: int) -> str:
+    """A time since the start: ``7:20:05``, whole hours first, so that columns line up by the last digits."""
+    seconds = now_ms // 1000
+    return f"{seconds // 3600}:{seconds % 3600 // 60:02}:{seconds % 60:02}"
+
+
+def duration(ms: float) -> str:
+    """How long something takes, in the two largest fitting units: ``7 min 20 s``, ``1 d 2 h``, ``0.4 s``."""
+    if ms < 10_000:
+        return f"{ms / 1000:.1f} s"
+    seconds = round(ms / 1000)
+    parts = []
+    for size, unit in ((86400, "d"), (3600, "h"), (60, "min"), (1, "s")):
+        count, seconds = divmod(seconds, size)
+        if count or parts:
+            parts.append(f"{count} {unit}" if count else "")
+        if len(parts) == 2:
+            break
+    return " ".join(part for part in parts if part)

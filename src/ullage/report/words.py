@@ -1,0 +1,342 @@
+"""What happened, in plain sentences: records with the names of their rows put back.
+
+Each kind of record has one small function in `_TELL`; a kind without one is a fault of ours
+that a test finds. `weight` says how much a sentence matters, so that a page can show the
+story first and the small print on request.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from ullage.control import codes
+from ullage.control.program import Program
+from ullage.control.record import Record
+from ullage.plant import words as plant
+from ullage.plant.faults import KINDS as FAULT_KINDS
+from ullage.plant.faults import Fault
+from ullage.report.quantity_words import System, clock, duration, figures, millilitres, quantity
+from ullage.rig.model import Rig
+
+FINE, USUAL, MAIN, ALARM = range(4)
+"""Weights: small print; part of the story; a turn of the story; something that should not happen."""
+
+WEIGHTS = ("fine", "usual", "main", "alarm")
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """One happening for people.
+
+    Attributes
+    ----------
+    now_ms : int
+        When [ms since the start].
+    text : str
+        A sentence.
+    weight : int
+        FINE, USUAL, MAIN or ALARM.
+    """
+
+    now_ms: int
+    text: str
+    weight: int
+
+    def __str__(self) -> str:
+        return f"{clock(self.now_ms)}  {self.text}"
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """Where the names of rows come from.
+
+    Attributes
+    ----------
+    rig : Rig
+        Parts, in the order of the file.
+    program : Program
+        Rows of the law.
+    faults : sequence of Fault
+        Of the run.
+    stands, expectations : sequence of str
+        Names of the stands of the rig; the scenario's expectations as written.
+    system : str
+        Units.
+    """
+
+    rig: Rig
+    program: Program
+    faults: Sequence[Fault] = ()
+    stands: Sequence[str] = ()
+    expectations: Sequence[str] = ()
+    system: System = field(default="metric")
+
+    def part(self, kind: str, row: int) -> str:
+        """Name of a part of the rig by its kind (``tanks``) and row."""
+        return list(getattr(self.rig, kind))[row]
+
+
+def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
+    """Every record as a sentence, in order."""
+    return [sentence(record, names) for record in records]
+
+
+def sentence(record: Record, names: Names) -> Sentence:
+    """One record as a sentence."""
+    text, weight = _TELL[record.kind](record, names)
+    return Sentence(record.now_ms, text, weight)
+
+
+Told = tuple[str, int]
+
+
+def _ready(r: Record, n: Names) -> Told:
+    if r.detail:
+        return "Every reading has come in; the sequences may begin.", USUAL
+    return "The sequences may begin, though some readings are missing.", MAIN
+
+
+def _quality(r: Record, n: Names) -> Told:
+    name = n.program.names.signals[r.row].name
+    if r.value == codes.GOOD:
+        return (f"{name} reads well again.", USUAL) if r.detail != codes.NEVER else (f"{name} is first read.", FINE)
+    words = {codes.STALE: "grows old: no fresh reading comes", codes.BAD: "reads nonsense", codes.NEVER: "was never read"}
+    return f"{name} {words[r.value]}.", MAIN
+
+
+def _command(r: Record, n: Names) -> Told:
+    name, command = n.program.names.sequences[r.row], codes.COMMANDS[r.value]
+    if r.detail == codes.BY_COMMAND:
+        return f"{name}: {command} is accepted.", FINE
+    return f"{name}: {command} is refused ({codes.CAUSES[r.detail]}).", MAIN
+
+
+def _state(r: Record, n: Names) -> Told:
+    name, state, cause = n.program.names.sequences[r.row], codes.STATES[r.value], codes.CAUSES[r.detail]
+    if r.value == codes.COMPLETE:
+        return f"{name} is complete.", MAIN
+    if r.value == codes.IDLE:
+        return f"{name} is idle ({cause}).", FINE
+    wrong = r.value in (codes.HOLDING, codes.HELD, codes.ABORTING, codes.ABORTED)
+    told = MAIN if r.value in (codes.RUNNING, codes.STOPPED) else ALARM if wrong else USUAL
+    return f"{name} is {state} ({cause}).", told
+
+
+def _transition(r: Record, n: Names) -> Told:
+    way, _, condition = n.program.names.transitions[r.row].partition(" when ")
+    because = f", since {condition}" if condition else ""
+    return f"{n.program.names.sequences[r.detail]}: {way}{because}.", FINE
+
+
+def _step(r: Record, n: Names) -> Told:
+    sequence, _, step = n.program.names.steps[r.row].partition(".")
+    if not r.value:
+        return f"{sequence} leaves step '{step}'.", FINE
+    says = " ".join(n.program.names.says[r.row].split())
+    return f"{sequence} enters step '{step}'{': ' + says if says else '.'}", USUAL if says else FINE
+
+
+def _interlock(r: Record, n: Names) -> Told:
+    name = n.program.names.interlocks[r.row]
+    if r.value == codes.CLEAR:
+        return f"Interlock {name} is clear again.", USUAL
+    if r.value == codes.LATCHED:
+        return f"The reason of interlock {name} is gone; it stays until a person resets it.", USUAL
+    drives = driven(n.program, r.row)
+    unsure = " because a reading is missing" if r.detail == codes.UNKNOWN else ""
+    return f"Interlock {name} trips{unsure}: {drives}.", ALARM
+
+
+def driven(program: Program, interlock: int) -> str:
+    """What an interlock drives: ``shore_in closed, shore_guard closed``."""
+    t, names = program.tables, program.names
+    rows = range(t.drive_first[interlock], t.drive_first[interlock + 1])
+    return ", ".join(f"{names.outputs[t.drive_output[i]]} {_value(program, t.drive_output[i], t.drive_value[i])}" for i in rows)
+
+
+def _value(program: Program, output: int, value: int) -> str:
+    return program.names.output_values[output][value]
+
+
+def _demand(r: Record, n: Names) -> Told:
+    output = n.program.names.outputs[r.row]
+    return f"{output} is told: {_value(n.program, r.row, r.value)}.", FINE
+
+
+def _position(r: Record, n: Names) -> Told:
+    valve = n.program.names.valves[r.row]
+    goal = "open" if r.detail == codes.OPEN else "closed"
+    if r.value == codes.FAILED:
+        return f"{valve} does not get {goal} in its time.", ALARM
+    if r.value == codes.TRAVELLING:
+        return f"{valve} is on its way to {goal}.", FINE
+    if r.value == codes.NOT_KNOWN:
+        return f"Where {valve} stands is not known.", MAIN
+    return f"{valve} counts as {codes.POSITIONS[r.value]}.", FINE
+
+
+def _armed(r: Record, n: Names) -> Told:
+    name = n.program.names.sequences[r.row]
+    return (f"{name} is armed and waits for a person to confirm.", MAIN) if r.value else (
+        f"{name} is no longer armed.", USUAL)
+
+
+def _switch(r: Record, n: Names) -> Told:
+    pressure = quantity(r.detail, "pressure", n.system)
+    verb = "closes" if r.value else "opens"
+    return f"The pressure switch of {n.part('pumps', r.row)} {verb} at {pressure}.", FINE
+
+
+def _uncovered(r: Record, n: Names) -> Told:
+    tank = n.part("tanks", r.detail)
+    return (f"An outlet of {tank} stands dry.", MAIN) if r.value else (f"An outlet of {tank} is under water.", FINE)
+
+
+def _overflow(r: Record, n: Names) -> Told:
+    tank = n.part("tanks", r.row)
+    if r.value:
+        return f"{tank} runs out of its overflow.", ALARM
+    return f"{tank} no longer overflows; {millilitres(r.detail, n.system)} have left it so far.", ALARM
+
+
+def _brim(r: Record, n: Names) -> Told:
+    tank = n.part("tanks", r.row)
+    return (f"{tank} is full to the brim.", ALARM) if r.value else (f"{tank} is below its brim again.", USUAL)
+
+
+def _empty(r: Record, n: Names) -> Told:
+    tank = n.part("tanks", r.row)
+    return (f"{tank} is empty.", MAIN) if r.value else (f"{tank} is no longer empty.", USUAL)
+
+
+def _cushion(r: Record, n: Names) -> Told:
+    name = n.part("accumulators", r.row)
+    return (f"{name} takes water again.", FINE) if r.value else (f"{name} has given all its water.", FINE)
+
+
+def _valve(r: Record, n: Names) -> Told:
+    valve = n.part("valves", r.row)
+    words = ("is closed", "is open", f"stops {figures(r.detail / 10)} % open", "sets out")
+    return f"{valve} {words[r.value]}.", MAIN if r.value == 2 else FINE
+
+
+def _pump(r: Record, n: Names) -> Told:
+    return f"{n.part('pumps', r.row)} {'turns' if r.value else 'stands'}.", FINE
+
+
+def _dry(r: Record, n: Names) -> Told:
+    pump = n.part("pumps", r.row)
+    if r.value:
+        return f"{pump} runs dry.", ALARM
+    return f"{pump} no longer runs dry, after {duration(r.detail)} in all.", ALARM
+
+
+def _tap(r: Record, n: Names) -> Told:
+    name = n.part("fixtures", r.row)
+    if r.value >= 1000:
+        return f"Somebody opens {name}.", USUAL
+    return (f"Somebody opens {name} to {figures(r.value / 10)} %.", USUAL) if r.value else (f"{name} is turned off.", USUAL)
+
+
+def _hose(r: Record, n: Names) -> Told:
+    port = n.part("ports", r.row)
+    if not r.value:
+        return f"The hose at {port} is taken off.", MAIN
+    pressure = f" at {quantity(r.detail, 'pressure', n.system)}" if n.rig.ports[port].kind == "supply" else ""
+    return f"A hose is connected to {port}{pressure}.", MAIN
+
+
+def _fault(r: Record, n: Names) -> Told:
+    if r.row >= len(n.faults):
+        return f"Fault: {FAULT_KINDS[r.detail].words}.", ALARM
+    fault = n.faults[r.row]
+    if not r.value:
+        return f"The fault '{fault}' is over.", MAIN
+    return f"Fault '{fault}': {FAULT_KINDS[fault.kind].words}.", ALARM
+
+
+def _lapse(r: Record, n: Names) -> Told:
+    output = n.program.names.outputs[r.row]
+    if r.value:
+        return f"Nobody drives {output} any more; its board puts it to rest by itself.", ALARM
+    return f"{output} is driven again.", USUAL
+
+
+def _power(r: Record, n: Names) -> Told:
+    volts = f"{r.detail / 1000:.1f} V"
+    return (f"The power is on ({volts}).", MAIN) if r.value else (f"The power is gone ({volts}).", ALARM)
+
+
+def _controller(r: Record, n: Names) -> Told:
+    return ("The controller starts.", MAIN if r.now_ms else FINE) if r.value else ("The controller is gone.", ALARM)
+
+
+def _attitude(r: Record, n: Names) -> Told:
+    return f"The handset is {codes.ATTITUDES[r.value]}.", USUAL
+
+
+def _person(r: Record, n: Names) -> Told:
+    return f"A person gives the command: {codes.COMMANDS[r.value]} {n.program.names.sequences[r.row]}.", MAIN
+
+
+def _stand(r: Record, n: Names) -> Told:
+    stand = n.stands[r.row] if r.row < len(n.stands) else f"stand {r.row + 1}"
+    return f"The rig stands: {stand}.", USUAL
+
+
+def _moving(r: Record, n: Names) -> Told:
+    return f"The rig {'moves off' if r.value else 'stands still'}.", MAIN
+
+
+def _indoors(r: Record, n: Names) -> Told:
+    tank = n.part("tanks", r.row)
+    if r.value:
+        return f"Water from {tank} runs indoors!", ALARM
+    return f"No more water from {tank} runs indoors; {millilitres(r.detail, n.system)} lie on the floor.", ALARM
+
+
+def _not_settled(r: Record, n: Names) -> Told:
+    return f"The flows did not settle ({r.detail} times so far); figures near here are rough.", ALARM
+
+
+def _expectation(r: Record, n: Names) -> Told:
+    text = n.expectations[r.row] if r.row < len(n.expectations) else f"number {r.row + 1}"
+    return (f"As expected: {text}.", USUAL) if r.value else (f"Against expectation: {text}.", ALARM)
+
+
+_TELL: dict[int, Callable[[Record, Names], Told]] = {
+    codes.R_READY: _ready,
+    codes.R_QUALITY: _quality,
+    codes.R_COMMAND: _command,
+    codes.R_STATE: _state,
+    codes.R_TRANSITION: _transition,
+    codes.R_STEP: _step,
+    codes.R_INTERLOCK: _interlock,
+    codes.R_DEMAND: _demand,
+    codes.R_POSITION: _position,
+    codes.R_ARMED: _armed,
+    plant.P_SWITCH: _switch,
+    plant.P_UNCOVERED: _uncovered,
+    plant.P_OVERFLOW: _overflow,
+    plant.P_BRIM: _brim,
+    plant.P_TANK_EMPTY: _empty,
+    plant.P_CUSHION: _cushion,
+    plant.P_VALVE: _valve,
+    plant.P_PUMP: _pump,
+    plant.P_DRY: _dry,
+    plant.P_TAP: _tap,
+    plant.P_HOSE: _hose,
+    plant.P_FAULT: _fault,
+    plant.P_LAPSE: _lapse,
+    plant.P_POWER: _power,
+    plant.P_CONTROLLER: _controller,
+    plant.P_ATTITUDE: _attitude,
+    plant.P_COMMAND: _person,
+    plant.P_STAND: _stand,
+    plant.P_MOVING: _moving,
+    plant.P_INDOORS: _indoors,
+    plant.P_NOT_SETTLED: _not_settled,
+    plant.P_EXPECTATION: _expectation,
+}
+"""How each kind of record is told."""
