@@ -62,8 +62,8 @@ def _lines(rig: Rig, places: Places) -> Iterator[Finding]:
     for at, line in enumerate(rig.lines):
         for key, end in (("from", line.start), ("to", line.end)):
             yield from _end(rig, end, ("lines", at, key), places)
-        for place, name in enumerate(line.through):
-            path: Path = ("lines", at, "through", place)
+        for seat, name in enumerate(line.through):
+            path: Path = ("lines", at, "through", seat)
             yield from _unknown(name, in_line, "part of a line", path, places, name)
             used[name] += 1
             if used[name] == 2 and name in in_line:
@@ -93,9 +93,9 @@ def _end(rig: Rig, end: str, path: Path, places: Places) -> Iterator[Finding]:
             what = f"'{tank}' has no opening '{opening}'"
             yield Finding("N204", places.value(*path), what, expected, nearest(opening, openings), tank)
     elif end in rig.tanks:
-        openings = [f"{end}.{opening}" for opening in rig.tanks[end].openings]
+        doors = ", ".join(f"{end}.{opening}" for opening in rig.tanks[end].openings)
         what = f"it is not said which opening of '{end}'"
-        yield Finding("N204", places.value(*path), what, "one of " + ", ".join(openings), on=end)
+        yield Finding("N204", places.value(*path), what, f"one of {doors}", on=end)
     elif end not in known:
         every = [*known, *(f"{name}.{opening}" for name, tank in rig.tanks.items() for opening in tank.openings)]
         expected = "a port, a fixture, a point or tank.opening"

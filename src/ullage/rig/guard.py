@@ -12,10 +12,13 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
-from lark import Lark, Token, Tree, UnexpectedInput
+from lark import Lark, Token, UnexpectedInput
 from lark.exceptions import UnexpectedToken
 
 from ullage.findings import nearest
+
+Node = Any
+"""A tree of the library, whose children are trees and tokens in an order that the grammar states."""
 
 TEXT_LIMIT = 1000
 """No guard is longer than this [characters]."""
@@ -176,7 +179,7 @@ def parse_transition(text: str) -> Arrow:
     )
 
 
-def _tree(text: str, start: str) -> Tree[Any]:
+def _tree(text: str, start: str) -> Node:
     if len(text) > TEXT_LIMIT:
         raise GuardError("R120", 0, f"the condition has {len(text)} characters", f"at most {TEXT_LIMIT}")
     depth = 0
@@ -199,7 +202,7 @@ def _parser() -> Lark:
 # --- from the library's tree to ours ---------------------------------------------------------
 
 
-def _guard(tree: Tree[Any]) -> Parsed:
+def _guard(tree: Node) -> Parsed:
     links = [link for link in tree.children if link.data == "link"]
     joints = [joint.children[0] for joint in tree.children if joint.data == "joint"]
     if not joints:
@@ -210,7 +213,7 @@ def _guard(tree: Tree[Any]) -> Parsed:
     return Chain(str(joints[0]), tuple(_link(link, alone=False) for link in links))
 
 
-def _link(tree: Tree[Any], alone: bool) -> Parsed:
+def _link(tree: Node, alone: bool) -> Parsed:
     negation, atom, held, time = tree.children
     word = negation or held
     if word is not None and not alone:
@@ -231,7 +234,7 @@ def _mixed(token: Token, what: str) -> GuardError:
     return GuardError("R121", _at(token), what, "parentheses around each part, such as '(a held 3 s) and b'")
 
 
-def _atom(tree: Tree[Any]) -> Parsed:
+def _atom(tree: Node) -> Parsed:
     parts = tree.children
     match tree.data:
         case "guard":
@@ -249,12 +252,12 @@ def _atom(tree: Tree[Any]) -> Parsed:
             return Compare(_sum(left), str(order), _sum(right), _at(order))
 
 
-def _sum(tree: Tree[Any]) -> tuple[Term, ...]:
+def _sum(tree: Node) -> tuple[Term, ...]:
     signs, terms = tree.children[::2], tree.children[1::2]
     return tuple(_term(-1 if sign == "-" else 1, term) for sign, term in zip(signs, terms, strict=True))
 
 
-def _term(sign: int, tree: Tree[Any]) -> Term:
+def _term(sign: int, tree: Node) -> Term:
     if len(tree.children) == 1:
         return Term(sign, None, _amount(tree.children[0]))
     factor, name = tree.children

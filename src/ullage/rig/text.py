@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NoReturn
 
 import yaml
 from yaml.events import (
@@ -54,6 +54,8 @@ _WORDS: dict[str, bool | None] = {
 
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 
+_BREAK = re.compile("\r\n|[\n\r\x85\u2028\u2029]")
+
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -67,13 +69,17 @@ class Places:
 
     def note(self, path: Path, event: Event, key: Event | None) -> None:
         """Keep where a value starts, and its key."""
-        first, last = event.start_mark, event.end_mark
-        whole = isinstance(event, ScalarEvent) and first.line == last.line
-        quotes = 1 if whole and event.style else 0
-        whole = whole and last.column - first.column == len(event.value) + 2 * quotes
-        self._values[path] = (first.line + 1, first.column + 1 + quotes * whole, whole)
+        line, column = _spot(event)
+        whole = False
+        if isinstance(event, ScalarEvent):
+            quote = 1 if event.style else 0
+            end = event.end_mark
+            length = len(event.value) + 2 * quote
+            whole = end is not None and (end.line, end.column) == (line - 1, column - 1 + length)
+            column += quote * whole
+        self._values[path] = (line, column, whole)
         if key is not None:
-            self._keys[path] = (key.start_mark.line + 1, key.start_mark.column + 1)
+            self._keys[path] = _spot(key)
 
     def value(self, *path: str | int) -> Place:
         """Place of a value; of the nearest one around it where the file does not have it."""
@@ -129,22 +135,25 @@ def read_tree(text: str | bytes, file: str) -> tuple[Any, tuple[Finding, ...], P
         return None, tuple(reading.findings), reading.places
 
 
-def _decoded(text: str | bytes, reading: _Reading) -> str:
-    if len(text) > SIZE_LIMIT:
-        reading.stop("R101", 1, 1, f"the file has {len(text):,} bytes", f"at most {SIZE_LIMIT:,}")
-    if isinstance(text, bytes):
-        try:
-            text = text.decode("utf-8-sig")
-        except UnicodeDecodeError as fault:
-            line = text.count(b"\n", 0, fault.start) + 1
-            column = fault.start - (text.rfind(b"\n", 0, fault.start) + 1) + 1
-            reading.stop("R100", line, column, f"byte 0x{text[fault.start]:02x} is no UTF-8", "text in UTF-8")
+def _decoded(content: str | bytes, reading: _Reading) -> str:
+    if len(content) > SIZE_LIMIT:
+        reading.stop("R101", 1, 1, f"the file has {len(content):,} bytes", f"at most {SIZE_LIMIT:,}")
+    text = content if isinstance(content, str) else _from_utf8(content, reading)
     control = _CONTROL.search(text)
     if control is not None:
         at = control.start()
         line, column = text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
         reading.stop("R100", line, column, f"control character U+{ord(text[at]):04X}", "text that can be printed")
     return text.removeprefix("\ufeff")
+
+
+def _from_utf8(content: bytes, reading: _Reading) -> str:
+    try:
+        return content.decode("utf8")
+    except UnicodeDecodeError as fault:
+        at = fault.start
+        line, column = content.count(b"\n", 0, at) + 1, at - content.rfind(b"\n", 0, at)
+        reading.stop("R100", line, column, f"byte 0x{content[at]:02x} is no UTF-8", "text in UTF-8")
 
 
 class _Reading:
@@ -161,7 +170,7 @@ class _Reading:
         if len(self.findings) >= FAULTS_LIMIT:
             raise _Stop
 
-    def stop(self, code: str, line: int, column: int, what: str, expected: str = "") -> None:
+    def stop(self, code: str, line: int, column: int, what: str, expected: str = "") -> NoReturn:
         self.findings.append(Finding(code, Place(self.file, line, column), what, expected))
         raise _Stop
 
@@ -184,7 +193,7 @@ class _Reading:
         except yaml.MarkedYAMLError as fault:
             mark = fault.problem_mark or fault.context_mark
             line, column = (mark.line + 1, mark.column + 1) if mark is not None else (1, 1)
-            if text.splitlines()[line - 1 : line] and text.splitlines()[line - 1][:column].endswith("\t"):
+            if "".join(_BREAK.split(text, line)[line - 1 : line])[column - 1 : column] == "\t":
                 self.stop("R111", line, column, "a tab stands here", "spaces")
             self.stop("R103", line, column, str(fault.problem or fault.context or "this is not YAML")[:200])
         except yaml.YAMLError as fault:
@@ -193,12 +202,13 @@ class _Reading:
     def _value(self, event: NodeEvent, events: Iterator[Event], path: Path, key: Event | None) -> Any:
         self._count(event, len(path))
         if isinstance(event, AliasEvent):
-            self.report("R106", event, f"'*{event.anchor[:40]}' refers to another place", "the value itself")
+            self.report("R106", event, f"'*{str(event.anchor)[:40]}' refers to another place", "the value itself")
             return None
         if event.anchor is not None:
             self.report("R106", event, f"'&{event.anchor[:40]}' names a place", "no '&'")
-        if event.tag is not None:
-            self.report("R105", event, f"the tag '{event.tag[:40]}' stands here", "no tag")
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            self.report("R105", event, f"the tag '{tag[:40]}' stands here", "no tag")
         self.places.note(path, event, key)
         if isinstance(event, MappingStartEvent):
             return self._mapping(events, path)
@@ -216,31 +226,35 @@ class _Reading:
 
     def _mapping(self, events: Iterator[Event], path: Path) -> dict[str, Any]:
         mapping: dict[str, Any] = {}
-        for key in events:
-            if isinstance(key, MappingEndEvent):
+        for event in events:
+            if isinstance(event, MappingEndEvent):
                 break
-            if self._is_key(key, mapping, path):
-                mapping[key.value] = self._value(next(events), events, (*path, key.value), key)
-            else:
-                self._skip(key, events)
+            key = self._key(event, mapping, path)
+            if key is None:
+                self._skip(event, events)
                 self._skip(next(events), events)
+                continue
+            value = next(events)
+            assert isinstance(value, NodeEvent)
+            mapping[key] = self._value(value, events, (*path, key), event)
         return mapping
 
-    def _is_key(self, key: Event, mapping: dict[str, Any], path: Path) -> bool:
-        """Whether a key can be taken; else it is reported and left out with its value."""
-        self._count(key, len(path))
-        if not isinstance(key, ScalarEvent):
-            self.report("R112", key, "a key is no plain word", "a name")
-        elif key.value == "<<" and not key.style:
-            self.report("R106", key, "'<<' merges another place", "the values themselves")
-        elif key.anchor is not None or key.tag is not None:
-            self.report("R106" if key.anchor else "R105", key, "a key bears a mark", "the plain name")
-        elif key.value in mapping:
-            first = self.places.key(*path, key.value)
-            self.report("R104", key, f"'{key.value[:40]}' stands twice", f"it once (first in line {first.line})")
+    def _key(self, event: Event, mapping: dict[str, Any], path: Path) -> str | None:
+        """A key, or None when it was reported and has to be left out with its value."""
+        self._count(event, len(path))
+        if not isinstance(event, ScalarEvent):
+            self.report("R112", event, "a key is no plain word", "a name")
+        elif event.value == "<<" and not event.style:
+            self.report("R106", event, "'<<' merges another place", "the values themselves")
+        elif event.anchor is not None or event.tag is not None:
+            self.report("R106" if event.anchor else "R105", event, "a key bears a mark", "the plain name")
+        elif event.value in mapping:
+            first = self.places.key(*path, event.value)
+            what = f"'{event.value[:40]}' stands twice"
+            self.report("R104", event, what, f"it once (first in line {first.line})")
         else:
-            return True
-        return False
+            return str(event.value)
+        return None
 
     def _list(self, events: Iterator[Event], path: Path) -> list[Any]:
         values: list[Any] = []
@@ -263,4 +277,5 @@ class _Reading:
 
 
 def _spot(event: Event) -> tuple[int, int]:
-    return event.start_mark.line + 1, event.start_mark.column + 1
+    mark = event.start_mark
+    return (1, 1) if mark is None else (mark.line + 1, mark.column + 1)
