@@ -1,0 +1,160 @@
+"""The account of a run as one page: no script, no outside resource, light and dark by the reader's wish."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from ullage.report.account import CAUTION, Account
+from ullage.report.inks import DARK, LIGHT, declared, named
+from ullage.report.lettering import printable
+from ullage.report.quantity_words import clock
+from ullage.report.words import ALARM, MAIN, WEIGHTS, Sentence
+
+STORY_LIMIT = 120
+"""Happenings that the page shows at once; the small print holds all of them."""
+
+PRINT_LIMIT = 5000
+"""Happenings in the small print; the records on disk hold all of them."""
+
+STYLE = (
+    ":root{color-scheme:light dark;"
+    + declared(LIGHT)
+    + "}@media (prefers-color-scheme:dark){:root{"
+    + declared(DARK)
+    + "}}"
+    + """
+*{box-sizing:border-box}
+body{margin:0;background:var(--paper);color:var(--text);font:16px/1.5 system-ui,sans-serif}
+main{max-width:1380px;margin:0 auto;padding:1rem}
+h1{font-size:1.5rem;line-height:1.2;margin:.3rem 0}
+h2{font-size:1.1rem;margin:1.8rem 0 .5rem;border-bottom:2px solid var(--grid);padding-bottom:.2rem}
+p{max-width:46rem;margin:.4rem 0}
+.faint{color:var(--faint)}
+.verdict{display:inline-block;margin:.5rem 0;padding:.35rem .7rem;border:2px solid var(--series-4);font-weight:600}
+.verdict.bad{border-color:var(--alarm);border-style:double;border-width:5px}
+table{border-collapse:collapse;max-width:100%}
+td,th{padding:.25rem .8rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--grid)}
+td.figure{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+.mark{font-weight:700;white-space:nowrap}
+.bad .mark,tr.bad td{color:var(--alarm)}
+.charts{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,26rem),1fr));gap:1rem;align-items:start}
+figure{margin:0;border:1px solid var(--grid);background:var(--paper);overflow-x:auto}
+figure svg{display:block;width:100%;height:auto}
+.columns{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,24rem),1fr));gap:0 2.5rem}
+ol.story{list-style:none;margin:0;padding:0;max-width:60rem}
+ol.story li{display:grid;grid-template-columns:2.2rem 4.4rem 1fr;gap:.4rem;padding:.12rem 0;border-bottom:1px solid var(--grid)}
+ol.story .number,ol.story time{font-variant-numeric:tabular-nums;color:var(--faint);text-align:right}
+ol.story .alarm{font-weight:600}
+ol.story .alarm b{color:var(--alarm)}
+summary{cursor:pointer;padding:.4rem 0;min-height:2.75rem}
+summary:focus-visible{outline:3px solid var(--wish)}
+.caution{border-left:5px solid var(--travel);padding:.2rem 0 .2rem .8rem;font-size:.92rem}
+@media print{figure{break-inside:avoid}}
+"""
+)
+
+
+def page(account: Account, charts: Sequence[str]) -> str:
+    """The page.
+
+    Parameters
+    ----------
+    account : Account
+        What is told.
+    charts : sequence of str
+        The strips as SVG in the light inks, in order.
+    """
+    title = f"{_plain(account.rig)}: {_plain(account.scenario)}"
+    parts = [
+        '<!doctype html><html lang="en"><head><meta charset="utf-8">',
+        '<meta name="viewport" content="width=device-width,initial-scale=1">',
+        f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
+        f'<p class="faint">{_plain(account.rig)}</p><h1>{_plain(account.scenario)}</h1>',
+        f"<p>{_plain(account.about)}</p>" if account.about else "",
+        f'<p class="verdict{"" if account.fine else " bad"}">{_mark(account.fine)} {_plain(account.verdict)}</p>',
+        '<div class="columns"><section>',
+        *_expectations(account),
+        "</section><section>",
+        *_outcomes(account),
+        "</section></div>",
+        '<h2>Charts</h2><div class="charts">',
+        *(f"<figure>{_inline(svg, i)}</figure>" for i, svg in enumerate(charts)),
+        "</div>",
+        *_story(account),
+        "<h2>How it was run</h2><table>",
+        *(f"<tr><th>{_plain(name)}</th><td>{_plain(value)}</td></tr>" for name, value in account.facts),
+        "</table>",
+        f'<p class="caution"><b>Caution.</b> {_plain(CAUTION)}</p>',
+        "</main></body></html>\n",
+    ]
+    return "\n".join(part for part in parts if part)
+
+
+def numbered(story: Iterable[Sentence]) -> list[tuple[int, Sentence]]:
+    """The turns of a story with the numbers they have on page and charts."""
+    told = [sentence for sentence in story if sentence.weight >= MAIN]
+    return list(enumerate(told[:STORY_LIMIT], start=1))
+
+
+def _expectations(account: Account) -> Iterable[str]:
+    if not account.expectations:
+        return
+    yield "<h2>What was expected</h2><table>"
+    for e in account.expectations:
+        because = f'<br><span class="faint">{_plain(e.because)}</span>' if e.because else ""
+        word = "kept" if e.kept else "broken"
+        yield (
+            f'<tr class="{"" if e.kept else "bad"}"><td class="mark">{_mark(e.kept)} {word}</td>'
+            f"<td>{_plain(e.text)}{because}</td></tr>"
+        )
+    yield "</table>"
+
+
+def _outcomes(account: Account) -> Iterable[str]:
+    yield "<h2>What it came to</h2><table>"
+    for o in account.outcomes:
+        sign = "\u25b2 " if o.bad else ""
+        yield f'<tr class="{"bad" if o.bad else ""}"><td>{sign}{_plain(o.name)}</td><td class="figure">{_plain(o.figure)}</td></tr>'
+    yield "</table>"
+
+
+def _story(account: Account) -> Iterable[str]:
+    turns = numbered(account.story)
+    yield '<h2>What happened</h2><ol class="story">'
+    for number, sentence in turns:
+        yield _line(str(number), sentence)
+    yield "</ol>"
+    missing = sum(sentence.weight >= MAIN for sentence in account.story) - len(turns)
+    if missing:
+        yield f'<p class="faint">{missing} more such happenings follow in the small print.</p>'
+    yield f'<details><summary>Small print: all {len(account.story)} happenings</summary><ol class="story">'
+    for sentence in account.story[:PRINT_LIMIT]:
+        yield _line("", sentence)
+    yield "</ol>"
+    if len(account.story) > PRINT_LIMIT:
+        yield f'<p class="faint">The other {len(account.story) - PRINT_LIMIT} stand in the records file.</p>'
+    yield "</details>"
+
+
+def _line(number: str, sentence: Sentence) -> str:
+    sign = "<b>\u25b2</b> " if sentence.weight == ALARM else ""
+    return (
+        f'<li><span class="number">{number}</span><time>{clock(sentence.now_ms)}</time>'
+        f'<span class="{WEIGHTS[sentence.weight]}">{sign}{_plain(sentence.text)}</span></li>'
+    )
+
+
+def _mark(good: bool) -> str:
+    return "\u2713" if good else "\u2717"
+
+
+def _plain(text: str) -> str:
+    return escape(printable(text))
+
+
+def _inline(svg: str, index: int) -> str:
+    """A chart to stand in the page: with names for inks, and with identifiers of its own."""
+    text = re.sub(r'(\bid="|url\(#|href="#)', rf"\g<1>chart{index}-", named(svg))
+    return text[text.index("<svg") :]
