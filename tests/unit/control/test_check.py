@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from tests.unit.control.desk import HEAD
 from ullage.control.check import check_actions
 from ullage.control.compile import compile_rig
