@@ -50,11 +50,14 @@ UNITS: dict[str, dict[str, float]] = {
 OFFSETS: dict[str, float] = {"degC": 273.15, "degF": 273.15 - 32 * 5 / 9}
 """Kelvin at the zero of a temperature unit [K]."""
 
+TEXT_LIMIT = 80
+"""No quantity is written with more characters."""
+
 MAGNITUDE_LIMIT = 1e12
 """No quantity of a home that moves is larger than this in SI."""
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z%][A-Za-z0-9/]*)?\s*")
+_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z%][A-Za-z0-9/]*)?\s*", re.ASCII)
 
 
 class QuantityError(ValueError):
@@ -109,7 +112,7 @@ def split(text: str) -> tuple[float, str]:
     QuantityError
         When the text is not a number followed by at most one unit.
     """
-    match = _QUANTITY.fullmatch(text[:80])
+    match = _QUANTITY.fullmatch(text) if len(text) <= TEXT_LIMIT else None
     if match is None:
         raise QuantityError(f"'{text[:40]}' is not a quantity", "a number and a unit, such as '12.5 mm'")
     number = float(match[1])

@@ -30,8 +30,11 @@ _GAUSS = (
 _PANELS = 64
 """Panels of the sum over strips: the surface may meet floor and lid within one."""
 
-_HALVINGS = 60
-"""Halvings of the search for a depth: finer than a float of any tank."""
+_EXACT = 1e-11
+"""A depth is found when its volume is right to this share of the whole tank."""
+
+_STEPS_LIMIT = 100
+"""Steps of the search for a depth."""
 
 
 def height(shape: Shape) -> float:
@@ -86,19 +89,31 @@ def depth(shape: Shape, content: float, ahead: float = 0.0, across: float = 0.0)
         Volume [m3], limited to what the shape holds.
     ahead, across : float
         As of `volume`.
+
+    Notes
+    -----
+    Regula falsi in the Illinois form (Dowell and Jarratt, BIT 11 (1971) 168): an end that stays
+    twice counts half, so that the bracket closes from both sides.
     """
     low, high = _reach(shape, ahead, across)
     if content <= 0.0:
         return low
-    if content >= volume(shape, high, ahead, across):
+    full = volume(shape, high, ahead, across)
+    if content >= full:
         return high
-    for _ in range(_HALVINGS):
-        middle = 0.5 * (low + high)
-        if volume(shape, middle, ahead, across) < content:
-            low = middle
+    middle = sign = 0.0
+    low_miss, high_miss = -content, full - content
+    for _ in range(_STEPS_LIMIT):
+        middle = (low * high_miss - high * low_miss) / (high_miss - low_miss)
+        miss = volume(shape, middle, ahead, across) - content
+        if abs(miss) <= _EXACT * full:
+            break
+        if miss < 0.0:
+            low, low_miss, high_miss = middle, miss, high_miss * (0.5 if sign < 0.0 else 1.0)
         else:
-            high = middle
-    return 0.5 * (low + high)
+            high, high_miss, low_miss = middle, miss, low_miss * (0.5 if sign > 0.0 else 1.0)
+        sign = miss
+    return middle
 
 
 def whole(shape: Shape) -> float:
