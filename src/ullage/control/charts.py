@@ -6,11 +6,11 @@ from collections.abc import Iterator
 
 from ullage.control import codes
 from ullage.control.rows import Rows
-from ullage.control.signals import END_WORDS
 from ullage.findings import Place
 from ullage.rig import meaning
 from ullage.rig.meaning import Chart, Condition
 from ullage.rig.model import Sequence, Step
+from ullage.rig.tags import ENDS
 
 STORED = frozenset({"S", "SD", "DS", "SL"})
 """Qualifiers whose action outlives its step."""
@@ -145,7 +145,7 @@ def signals_of(rows: Rows, condition: Condition) -> Iterator[int]:
         case meaning.Flag(symbol) if symbol.name in rows.signals:
             yield rows.signals[symbol.name]
         case meaning.ValveIs(valve, _):
-            ends = (f"{valve.name}.{end}" for end in END_WORDS)
+            ends = (f"{valve.name}.{end}" for end in ENDS["both_ends"])
             yield from (rows.signals[end] for end in ends if end in rows.signals)
         case meaning.HandsetIs():
             yield rows.signals["handset.attitude"]

@@ -7,6 +7,7 @@ from ullage.control.program import SignalName
 from ullage.control.rows import SCALES, Rows
 from ullage.rig.model import Sender, Tank
 from ullage.rig.shapes import height, volume
+from ullage.rig.tags import ENDS
 
 SPAN = 10_000
 """Raw counts of a level sender over its span: hundredths of a percent."""
@@ -27,15 +28,6 @@ _MOST_RAW = {codes.SWITCH: 1, codes.ATTITUDE: 3, codes.LINK: 1}
 _MOST_READING = 10**8
 
 _PROBE_KINDS = {"current": codes.CURRENT, "pressure": codes.PRESSURE, "voltage": codes.VOLTAGE}
-END_WORDS = ("closed_end", "open_end")
-"""Signals of a valve that confirm its position."""
-
-_END_FEEDBACK = {
-    "none": (),
-    "closed_end": ("closed_end",),
-    "open_end": ("open_end",),
-    "both_ends": ("closed_end", "open_end"),
-}
 
 
 def add_signals(rows: Rows) -> None:
@@ -51,7 +43,7 @@ def add_signals(rows: Rows) -> None:
     for name, probe in rig.probes.items():
         _signal(rows, name, _PROBE_KINDS[probe.measures], name, _stale(probe.stale, probe.every))
     for name, valve in rig.valves.items():
-        for end in _END_FEEDBACK[valve.motor.feedback] if valve.motor else ():
+        for end in ENDS[valve.motor.feedback] if valve.motor else ():
             _signal(rows, f"{name}.{end}", codes.SWITCH, name, ANSWER_MS)
     for name in rig.boards:
         _signal(rows, f"{name}.link", codes.LINK, name, ANSWER_MS)
