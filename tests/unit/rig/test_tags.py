@@ -8,7 +8,18 @@ from pathlib import Path
 from ullage.rig.read import read_rig
 from ullage.rig.tags import LETTERS, tags
 
-FIRST = dict(zip("AEFHIJKLPQSTVWXYZB", ["analysis", "voltage", "flow", "hand", "current", "power", "time", "level", "pressure", "quantity", "speed", "temperature", "vibration", "weight", "unclassified", "event", "position", "burner"], strict=True))  # fmt: skip
+FIRST = {
+    "A": "analysis",
+    "E": "voltage",
+    "F": "flow",
+    "H": "hand",
+    "I": "current",
+    "L": "level",
+    "P": "pressure",
+    "T": "temperature",
+    "X": "unclassified",
+    "Z": "position",
+}
 SUCCEEDING = set("ACEGIKLRSTVYZ") | set("HLMOCRSD") | {"Q"}
 
 
