@@ -102,7 +102,7 @@ def _place(bottom: float, tall: float, height: float) -> tuple[float, float, flo
 
 def _dress(axes: Axes, strip: Strip, inks: Inks) -> None:
     axes.set_facecolor(inks.ground)
-    axes.set_xlim(strip.start_s, strip.end_s)
+    axes.set_xlim(strip.start_s, max(strip.end_s, strip.start_s + 1.0))
     ticks, words = clock_ticks(strip.start_s, strip.end_s)
     axes.set_xticks(ticks, words)
     axes.grid(True, color=inks.grid, linewidth=0.6)

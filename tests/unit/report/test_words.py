@@ -1,0 +1,115 @@
+"""Records as sentences."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from ullage.control import codes
+from ullage.control.compile import compile_rig
+from ullage.control.record import Record
+from ullage.plant import words as plant
+from ullage.plant.faults import KINDS as FAULT_KINDS
+from ullage.plant.faults import read_fault
+from ullage.report.words import ALARM, FINE, MAIN, USUAL, Names, driven, sentence, sentences
+from ullage.rig.law import read_law
+from ullage.rig.read import read_rig
+
+MARRAM = Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml"
+
+
+@pytest.fixture(scope="module")
+def names() -> Names:
+    rig, _, places = read_rig(MARRAM.read_bytes(), "marram.yaml")
+    assert rig is not None
+    law, _ = read_law(rig, places)
+    program, _ = compile_rig(rig, law)
+    assert program is not None
+    return Names(rig, program, (read_fault(rig, "belly_level stuck from 5 min"),), ("level",), ("fill reaches filled",))
+
+
+def told(names: Names, kind: int, row: int, value: int, detail: int = 0) -> tuple[str, int]:
+    made = sentence(Record(65_000, kind, row, value, detail), names)
+    assert made.now_ms == 65_000
+    return made.text, made.weight
+
+
+def test_every_kind_of_record_has_its_sentence(names: Names) -> None:
+    """A happening without words would be missing from the story of the night it flooded."""
+    for kind in range(len(plant.KINDS)):
+        for value in (0, 1):
+            text, weight = told(names, kind, 0, value)
+            assert text.endswith((".", "!"))
+            assert text[0] == text[0].upper() or text.split()[0].rstrip(":") in all_names(names)
+            assert FINE <= weight <= ALARM
+
+
+def all_names(names: Names) -> set[str]:
+    n, rig = names.program.names, names.rig
+    parts = (rig.tanks, rig.valves, rig.pumps, rig.fixtures, rig.accumulators, rig.ports)
+    return {*n.sequences, *n.outputs, *n.valves, *(s.name for s in n.signals), *(name for part in parts for name in part)}
+
+
+def test_every_value_of_every_code_has_its_words(names: Names) -> None:
+    """A state that nobody has words for comes just when something is wrong."""
+    for state in range(len(codes.STATES)):
+        for cause in range(len(codes.CAUSES)):
+            told(names, codes.R_STATE, 0, state, cause)
+    for command in range(len(codes.COMMANDS)):
+        for cause in range(len(codes.CAUSES)):
+            told(names, codes.R_COMMAND, 0, command, cause)
+    for position in range(len(codes.POSITIONS)):
+        told(names, codes.R_POSITION, 0, position, codes.OPEN)
+    for quality in range(len(codes.QUALITIES)):
+        told(names, codes.R_QUALITY, 0, quality, codes.NEVER)
+    for attitude in range(len(codes.ATTITUDES)):
+        told(names, plant.P_ATTITUDE, 0, attitude)
+    for kind in range(len(FAULT_KINDS)):
+        told(names, plant.P_FAULT, 99, 1, kind)
+
+
+def test_a_trip_says_what_it_drives(names: Names) -> None:
+    """Whoever hears 'belly_high' and not 'shore_in closed' runs to the wrong valve."""
+    row = names.program.interlock("belly_high")
+    assert driven(names.program, row) == "shore_in closed, shore_guard closed, loft_return closed"
+    assert told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.TRUE) == (
+        "Interlock belly_high trips: shore_in closed, shore_guard closed, loft_return closed.", ALARM,
+    )  # fmt: skip
+    assert "because a reading is missing" in told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.UNKNOWN)[0]
+
+
+def test_a_refused_command_says_why(names: Names) -> None:
+    """'It does not start' is a search of an hour, 'not permitted' one of a minute."""
+    row = names.program.sequence("fill")
+    assert told(names, codes.R_COMMAND, row, codes.START, codes.NOT_PERMITTED) == (
+        "fill: start is refused (not permitted).", MAIN,
+    )  # fmt: skip
+
+
+def test_steps_tell_what_they_announce(names: Names) -> None:
+    """The words that the rig's builder chose are those that the person at the hose knows."""
+    row = names.program.step("fill.filling")
+    assert told(names, codes.R_STEP, row, 1) == ("fill enters step 'filling': Water flows into belly.", USUAL)
+
+
+def test_harms_are_told_with_their_figures_as_alarms(names: Names) -> None:
+    """A litre on the floor must not stand in the small print."""
+    assert told(names, plant.P_OVERFLOW, 0, 0, 840) == ("belly no longer overflows; 840 mL have left it so far.", ALARM)
+    assert told(names, plant.P_INDOORS, 0, 1) == ("Water from belly runs indoors!", ALARM)
+    assert told(names, plant.P_DRY, 0, 0, 65_000) == ("water_pump no longer runs dry, after 1 min 5 s in all.", ALARM)
+    assert told(names, plant.P_EXPECTATION, 0, 0) == ("Against expectation: fill reaches filled.", ALARM)
+    assert told(names, plant.P_FAULT, 0, 1) == ("Fault 'belly_level stuck': the sender keeps the reading it has.", ALARM)
+
+
+def test_us_units_reach_the_sentences(names: Names) -> None:
+    """A person who reads gallons must not be told litres without being told so."""
+    us = Names(names.rig, names.program, system="us")
+    assert told(us, plant.P_HOSE, 0, 1, 200_000)[0] == "A hose is connected to shore at 29.0 psi."
+    assert told(us, plant.P_INDOORS, 0, 0, 3785)[0].endswith("1.00 gal lie on the floor.")
+
+
+def test_records_keep_their_order(names: Names) -> None:
+    """Cause and effect exchanged is a wrong story."""
+    records = [Record(i, codes.R_READY, 0, 1, 1) for i in (5, 1, 3)]
+    assert [s.now_ms for s in sentences(records, names)] == [5, 1, 3]
