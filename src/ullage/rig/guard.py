@@ -7,6 +7,7 @@ names mean is no matter here: see `ullage.rig.names`.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
@@ -310,11 +311,12 @@ def _in_words(text: str, fault: UnexpectedInput) -> GuardError:
         near = "" if ended else nearest(str(fault.token), [word for word in WORDS if word.upper() in wanted])
     else:
         at = fault.pos_in_stream or 0
-        what = f"'{text[at : at + 1]}' is not understood here"
+        word = re.match(r"\w{1,40}|.", text[at:], re.DOTALL)
+        what = f"'{word[0] if word else ''}' is not understood here"
         wanted = set(getattr(fault, "allowed", None) or ())
         near = ""
     known = [words for name, words in _EXPECTED.items() if name in wanted]
-    return GuardError("R120", at, what, _listed(known), near)
+    return GuardError("R120", at, what, _listed(known) or "'and', 'or' or the end", near)
 
 
 def _listed(words: list[str]) -> str:
