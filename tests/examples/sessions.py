@@ -2,7 +2,7 @@
 
 In a document a fenced block is an example when its language is one of
 
-- ``yaml NAME.yaml``: a file of that name, written before anything is run;
+- ``yaml NAME.yaml``: what a file of that name says from there on; a second block adds to it;
 - ``console``: lines that begin with ``$`` are commands, the others what they print;
 - ``python``: a session of the interpreter.
 
@@ -48,12 +48,15 @@ def steps(block: Block) -> list[tuple[str, str]]:
     return list(zip(parts[1::2], parts[2::2], strict=True))
 
 
-def prepare(found: list[Block], directory: Path) -> None:
-    """Write the files of a document, and the rigs of examples/, into a directory."""
+def prepare(directory: Path) -> None:
+    """Put the rigs and scenarios of examples/ into a directory."""
     shutil.copytree(ROOT / "examples", directory / "examples")
-    for block in found:
-        if block.language == "yaml" and block.name:
-            (directory / block.name).write_text(block.text, "utf8")
+
+
+def write(block: Block, directory: Path) -> None:
+    """Write a named block to its file, behind what earlier blocks have written."""
+    with (directory / block.name).open("a", encoding="utf8") as file:
+        file.write(block.text)
 
 
 def run(command: str, directory: Path) -> str:

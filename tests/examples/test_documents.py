@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from tests.examples.sessions import ROOT, Block, blocks, matches, prepare, run, steps
+from tests.examples.sessions import ROOT, Block, blocks, matches, prepare, run, steps, write
 
 DOCUMENTS = sorted([ROOT / "README.md", *(ROOT / "docs").rglob("*.md")])
 LIVE = [path for path in DOCUMENTS if any(block.language in {"console", "python"} for block in blocks(path))]
@@ -17,10 +17,11 @@ LIVE = [path for path in DOCUMENTS if any(block.language in {"console", "python"
 @pytest.mark.parametrize("path", LIVE, ids=lambda path: str(path.relative_to(ROOT)))
 def test_what_a_document_shows_is_what_happens(path: Path, tmp_path: Path) -> None:
     """An example that no longer works is taken for a mistake of the reader's own."""
-    found = blocks(path)
-    prepare(found, tmp_path)
-    for block in found:
-        if block.language == "console":
+    prepare(tmp_path)
+    for block in blocks(path):
+        if block.language == "yaml" and block.name:
+            write(block, tmp_path)
+        elif block.language == "console":
             for command, promised in steps(block):
                 printed = run(command, tmp_path)
                 assert matches(promised, printed), f"{path.name}:{block.line}: $ {command}\n{printed}"
