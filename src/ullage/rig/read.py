@@ -13,7 +13,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
-from ullage.findings import Finding, in_order, nearest
+from ullage.findings import FINDINGS_LIMIT, Finding, in_order, nearest
 from ullage.rig.model import PARTS_LIMIT, Rig, Shape
 from ullage.rig.text import Path, Places, read_tree
 
@@ -55,7 +55,8 @@ def read_rig(text: str | bytes, file_name: str) -> tuple[Rig | None, tuple[Findi
     try:
         rig = Rig.model_validate(tree)
     except ValidationError as faults:
-        return None, in_order(_finding(fault, places) for fault in faults.errors(include_url=False)), places
+        told = enumerate(faults.errors(include_url=False))
+        return None, in_order(_finding(fault, places, at < FINDINGS_LIMIT) for at, fault in told), places
     disorder = in_order(_disorder(rig, places))
     return (None if disorder else rig), disorder, places
 
@@ -84,8 +85,8 @@ def _disorder(rig: Rig, places: Places) -> Iterator[Finding]:
             yield Finding("R124", places.key("pumps", name, "curve"), what, expected, on=name)
 
 
-def _finding(fault: Mapping[str, Any], places: Places) -> Finding:
-    """One fault that a model found, in words."""
+def _finding(fault: Mapping[str, Any], places: Places, search: bool) -> Finding:
+    """One fault that a model found, in words; the nearest name is searched for on demand only."""
     path: Path = tuple(fault["loc"])
     kind = fault["type"]
     about = fault.get("ctx", {})
@@ -96,7 +97,7 @@ def _finding(fault: Mapping[str, Any], places: Places) -> Finding:
     match kind:
         case "extra_forbidden":
             known = _keys_beside(path)
-            near = nearest(str(path[-1]), known)
+            near = nearest(str(path[-1]), known) if search else ""
             return Finding("R113", places.key(*path), f"'{path[-1]}' is unknown here", _either(known), near, on)
         case "missing":
             where = f" of '{path[-2]}'" if len(path) > 1 else ""

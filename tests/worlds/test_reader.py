@@ -1,0 +1,136 @@
+"""Any file at all: a rig, or findings with a line; never a traceback, never long."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.share import share
+from tests.worlds.mutants import mutant
+from ullage.findings import Finding
+from ullage.rig.check import check
+from ullage.rig.read import read_rig
+from ullage.rig.text import NODES_LIMIT, SIZE_LIMIT
+
+MARRAM = (Path(__file__).parents[2] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
+
+TIME_LIMIT = 2.0
+"""Longest time for one file [s of the processor]."""
+
+SHARDS = 4
+
+
+def examined(text: str | bytes) -> tuple[bool, tuple[Finding, ...]]:
+    """Whether a file was read, and its findings; fails when it takes too long or a finding has no line."""
+    start = time.process_time()
+    rig, findings, places = read_rig(text, "f.yaml")
+    if rig is not None:
+        assert not findings
+        findings = check(rig, places)
+    else:
+        assert findings
+    assert time.process_time() - start < TIME_LIMIT
+    for finding in findings:
+        assert finding.place.line >= 1
+        assert finding.place.column >= 1
+        assert finding.what
+        assert finding.entry.remedy
+    return rig is not None, findings
+
+
+@pytest.mark.parametrize("shard", range(SHARDS))
+def test_mutants_of_marram(shard: int) -> None:
+    """People mistype, paste and merge; whatever comes of it, they get the line and the remedy."""
+    count = share(20_000, 4_000) // SHARDS
+    read = sound = 0
+    for seed in range(shard * count, (shard + 1) * count):
+        whole, findings = examined(mutant(MARRAM, seed))
+        read += whole
+        sound += not any(finding.stands for finding in findings)
+    print(f"{count:,} mutants: {read:,} could be read, {sound:,} of them stand")
+    assert count > read > count // 10
+
+
+def test_a_mutant_can_be_made_again() -> None:
+    """A seed that gives another file the next day is no help."""
+    assert mutant(MARRAM, 7) == mutant(MARRAM, 7) != MARRAM
+
+
+@given(st.one_of(st.binary(max_size=300), st.text(max_size=300)))
+def test_any_bytes(content: bytes | str) -> None:
+    """The wrong file is opened sooner or later."""
+    examined(content)
+
+
+TREES = st.recursive(
+    st.one_of(st.none(), st.booleans(), st.sampled_from(["belly", "3 mm", "open", "a -> b when c", "box", "8 L"])),
+    lambda inner: st.one_of(
+        st.lists(inner, max_size=3),
+        st.dictionaries(st.sampled_from(["belly", "box", "holds", "steps", "from", "kv", "motor"]), inner, max_size=3),
+    ),
+    max_leaves=12,
+)
+SECTIONS = [
+    "rig", "about", "scan", "slope", "water", "power", "boards", "tanks", "ports", "points", "pipes", "restrictors",
+    "checks", "valves", "pumps", "accumulators", "heaters", "fixtures", "lines", "senders", "floats", "meters",
+    "probes", "lamps", "handset", "sequences", "interlocks", "never", "sometimes", "accepts",
+]  # fmt: skip
+
+
+def written(tree: object) -> str:
+    """A tree in flow style."""
+    if isinstance(tree, dict):
+        return "{" + ", ".join(f"{key}: {written(value)}" for key, value in tree.items()) + "}"
+    if isinstance(tree, list):
+        return "[" + ", ".join(map(written, tree)) + "]"
+    return {None: "null", True: "true", False: "false"}.get(tree, tree)  # type: ignore[call-overload, no-any-return]
+
+
+@settings(max_examples=share(2_000, 200))
+@given(st.dictionaries(st.sampled_from(SECTIONS), TREES, max_size=6))
+def test_any_tree(tree: dict[str, object]) -> None:
+    """Each section has to refuse what belongs into another."""
+    examined(written(tree))
+
+
+LARGE = {
+    "one word": "a" * SIZE_LIMIT,
+    "one comment": "#" * SIZE_LIMIT,
+    "open brackets": "[" * SIZE_LIMIT,
+    "open maps": "{a: " * (SIZE_LIMIT // 4),
+    "open keys": "? " * (SIZE_LIMIT // 2),
+    "many lines": "- a\n" * (SIZE_LIMIT // 4),
+    "many keys": "".join(f"k{i}: 1\n" for i in range(NODES_LIMIT // 2 - 1)),
+    "one key again and again": "rig: a\n" * (SIZE_LIMIT // 7),
+    "many tags": "- !a b\n" * (SIZE_LIMIT // 7),
+    "many anchors": "".join(f"- &a{i} b\n" for i in range(NODES_LIMIT)),
+    "aliases of aliases": "a: &a [x, x]\n" + "".join(f"b{i}: &b{i} [*a, *a]\n" for i in range(1000)),
+    "many documents": "---\n" * (SIZE_LIMIT // 4),
+    "one quote": "'" + "a" * (SIZE_LIMIT - 1),
+    "escapes": '"' + "\\" * (SIZE_LIMIT - 1),
+    "blank lines in a text": "a: |\n" + "\n" * (SIZE_LIMIT - 5),
+    "many pipes": "rig: a\npipes:\n" + "".join(f"  p{i}: {{bore: 1 mm}}\n" for i in range(4_000)),
+    "pipes as many as allowed": "rig: a\npipes:\n" + "".join(f"  p{i}: {{bor: 1 mm}}\n" for i in range(200)),
+    "a long guard": "rig: a\nnever: ['" + "a and " * 160 + "a']",
+    "many long guards": "rig: a\nnever:\n" + ("  - " + "(a < 3 %) or " * 70 + "b\n") * 200,
+    "deep guards": "rig: a\nnever:\n" + ("  - " + "(" * 40 + "a" + ")" * 40 + "\n") * 200,
+    "branches side by side": "rig: a\nsequences: {s: {steps: {a: initial, "
+    + ", ".join(f"b{i}: {{}}, c{i}: {{}}" for i in range(60))
+    + ", z: final}, transitions: ["
+    + "a -> " + " + ".join(f"b{i}" for i in range(60))
+    + ", " + ", ".join(f"b{i} -> c{i}" for i in range(60))
+    + ", " + " + ".join(f"c{i}" for i in range(60)) + " -> z]}}",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", LARGE)
+def test_the_largest_files(name: str) -> None:
+    """A small board's page must not hang because somebody sent it the wrong file."""
+    text = LARGE[name]
+    assert len(text) <= SIZE_LIMIT
+    _, findings = examined(text)
+    assert findings
