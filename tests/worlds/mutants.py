@@ -14,8 +14,8 @@ ODD = (
     "4 s", "L/min", "..", "0.5 bar .. 4 bar", "4 bar .. 0.5 bar", "&a", "*a", "<<", "!!python/name:os.system", "!x",
     "|", ">", "'", '"', "{}", "[]", "{", "}", "[", "]", "- ", "? ", ": ", "#", "%YAML 1.1", "---", "...", "\t", "\x00",
     "\ufeff", "\u2028", "\x85", "é", "日", "\ud800", "->", "and", "or", "not", "held", "since step 3 s",
-    "is open",
-    "when", "(", ")", "(" * 50, "a" * 2000, "fresh.top", "belly.top", "initial", "final", "outdoors", "handset", "stop all",
+    "is open", "when", "(", ")", "(" * 50, "a" * 2000, "fresh.top", "belly.top", "initial", "final", "outdoors",
+    "handset", "stop all",
 )  # fmt: skip
 """Texts that stand where something else was expected."""
 
