@@ -42,8 +42,8 @@ def _tell(entry: Entry, as_json: bool) -> None:
         return
     speak.say(f"{entry.code}  {speak.ink(entry.level, entry.level)}  {entry.title}")
     for heading, text in (("why", entry.why), ("remedy", entry.remedy)):
-        indent = f"  {heading:8}"
-        speak.say(textwrap.fill(" ".join(text.split()), speak.width(), initial_indent=indent, subsequent_indent=" " * 10))
+        said = " ".join(text.split())
+        speak.say(textwrap.fill(said, speak.width(), initial_indent=f"  {heading:8}", subsequent_indent=" " * 10))
     if entry.level == "caution":
         hint = f"A person may accept it in the rig file: accepts: [{{finding: {entry.code}, why: ...}}]"
         speak.say(textwrap.fill(hint, speak.width(), initial_indent="  ", subsequent_indent="  "))

@@ -11,7 +11,7 @@ CAUTION = (
     "These figures come from a model of the rig, with the parts and the errors that the rig file declares. "
     "They do not replace a trial on the rig itself, nor the local rules for drinking water, waste, gas and "
     "electricity, nor a licensed fitter where those ask for one. Water that stood in tank or hose is not fit to drink "
-    "until the system has been flushed and disinfected as usual; hot water can scald; waste goes only where it is taken."
+    "until all has been flushed and disinfected as usual; hot water can scald; waste goes only where it is taken."
 )
 """What stands below every account."""
 

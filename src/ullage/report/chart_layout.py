@@ -9,7 +9,7 @@ a jump with the name of the step, and the chart is laid out anew.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ullage.report.chart_graph import ActionRow, Graph, Node, before, dominators, downward, with_jump
 from ullage.report.lettering import room, wrap
@@ -61,7 +61,7 @@ class Box:
 
     def shifted(self, x: float, y: float) -> Box:
         """The same box elsewhere."""
-        return Box(self.part, self.node, self.x + x, self.y + y, self.width, self.height, self.lines, self.small, self.rows)
+        return replace(self, x=self.x + x, y=self.y + y)
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,7 +299,8 @@ def _step_item(index: int, node: Node) -> Item:
     right, bottom = width / 2, height
     if node.actions:
         columns = action_columns(node.actions)
-        actions = Box("actions", index, right + STUB, 0.0, sum(columns), len(node.actions) * row_height(), rows=node.actions)
+        tall = len(node.actions) * row_height()
+        actions = Box("actions", index, right + STUB, 0.0, sum(columns), tall, rows=node.actions)
         boxes.append(actions)
         right, bottom = actions.x + actions.width, max(bottom, actions.height)
     return Item(tuple(boxes), width / 2, right, bottom, height)

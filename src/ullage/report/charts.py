@@ -30,6 +30,8 @@ LEFT, RIGHT = 0.46, 0.86
 DOTS = 100
 """Dots per inch on a screen; a PNG has twice as many."""
 
+_LEADER = {"arrowstyle": "-", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0, "relpos": (0, 0.5)}
+
 POINTS_LIMIT = 700
 """A curve is thinned to about this many points: more than the dots it is drawn with."""
 
@@ -155,7 +157,7 @@ def _names_at_right(axes: Axes, ends: list[tuple[float, str, str]], top: float) 
             size=7.2,
             va="center",
             annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "color": color, "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0, "relpos": (0, 0.5)},
+            arrowprops={"color": color, **_LEADER},
         )
 
 
@@ -260,8 +262,11 @@ def spread(values: Sequence[float], least: float, low: float, high: float) -> li
 
 
 def thinned(curve: Curve, start_s: float, end_s: float, most: int) -> tuple[list[float], list[float]]:
-    """The points of a curve within a stretch of time and one beyond each end; in each small stretch
-    the first, the least and the greatest value are kept, so that no peak is lost."""
+    """The points of a curve within a stretch of time, and one beyond each end.
+
+    Where there are too many, the first, the least and the greatest of each small group are
+    kept, so that no peak is lost.
+    """
     time, value = curve.time_s, curve.value
     inside = [i for i in range(len(time)) if start_s <= time[i] <= end_s]
     first = max(inside[0] - 1, 0) if inside else 0
@@ -274,8 +279,8 @@ def thinned(curve: Curve, start_s: float, end_s: float, most: int) -> tuple[list
         kept = []
         for low in range(first, last + 1, size):
             group = range(low, min(low + size, last + 1))
-            least = min(group, key=lambda i: (math.inf if math.isnan(value[i]) else value[i]))
-            greatest = max(group, key=lambda i: (-math.inf if math.isnan(value[i]) else value[i]))
+            least = min(group, key=lambda i: math.inf if math.isnan(value[i]) else value[i])
+            greatest = max(group, key=lambda i: -math.inf if math.isnan(value[i]) else value[i])
             kept += sorted({low, least, greatest})
         kept += [last] if kept[-1] != last else []
     return [float(time[i]) for i in kept], [float(value[i]) for i in kept]

@@ -44,7 +44,8 @@ figure{margin:0;border:1px solid var(--grid);background:var(--paper);overflow-x:
 figure svg{display:block;width:100%;height:auto}
 .columns{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,24rem),1fr));gap:0 2.5rem}
 ol.story{list-style:none;margin:0;padding:0;max-width:60rem}
-ol.story li{display:grid;grid-template-columns:2.2rem 4.4rem 1fr;gap:.4rem;padding:.12rem 0;border-bottom:1px solid var(--grid)}
+ol.story li{display:grid;grid-template-columns:2.2rem 4.4rem 1fr;gap:.4rem}
+ol.story li{padding:.12rem 0;border-bottom:1px solid var(--grid)}
 ol.story .number,ol.story time{font-variant-numeric:tabular-nums;color:var(--faint);text-align:right}
 ol.story .alarm{font-weight:600}
 ol.story .alarm b{color:var(--alarm)}
@@ -115,8 +116,8 @@ def _expectations(account: Account) -> Iterable[str]:
 def _outcomes(account: Account) -> Iterable[str]:
     yield "<h2>What it came to</h2><table>"
     for o in account.outcomes:
-        sign = "\u25b2 " if o.bad else ""
-        yield f'<tr class="{"bad" if o.bad else ""}"><td>{sign}{_plain(o.name)}</td><td class="figure">{_plain(o.figure)}</td></tr>'
+        row, sign = ('<tr class="bad">', "\u25b2 ") if o.bad else ("<tr>", "")
+        yield f'{row}<td>{sign}{_plain(o.name)}</td><td class="figure">{_plain(o.figure)}</td></tr>'
     yield "</table>"
 
 

@@ -77,7 +77,7 @@ def duration(ms: float) -> str:
     if ms < 10_000:
         return f"{ms / 1000:.1f} s"
     seconds = round(ms / 1000)
-    parts = []
+    parts: list[str] = []
     for size, unit in ((86400, "d"), (3600, "h"), (60, "min"), (1, "s")):
         count, seconds = divmod(seconds, size)
         if count or parts:

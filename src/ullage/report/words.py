@@ -74,7 +74,8 @@ class Names:
 
     def part(self, kind: str, row: int) -> str:
         """Name of a part of the rig by its kind (``tanks``) and row."""
-        return list(getattr(self.rig, kind))[row]
+        parts: dict[str, object] = getattr(self.rig, kind)
+        return list(parts)[row]
 
 
 def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
@@ -101,7 +102,7 @@ def _quality(r: Record, n: Names) -> Told:
     name = n.program.names.signals[r.row].name
     if r.value == codes.GOOD:
         return (f"{name} reads well again.", USUAL) if r.detail != codes.NEVER else (f"{name} is first read.", FINE)
-    words = {codes.STALE: "grows old: no fresh reading comes", codes.BAD: "reads nonsense", codes.NEVER: "was never read"}
+    words = ("reads well", "grows old: no fresh reading comes", "reads nonsense", "was never read")
     return f"{name} {words[r.value]}.", MAIN
 
 
@@ -151,8 +152,9 @@ def _interlock(r: Record, n: Names) -> Told:
 def driven(program: Program, interlock: int) -> str:
     """What an interlock drives: ``shore_in closed, shore_guard closed``."""
     t, names = program.tables, program.names
-    rows = range(t.drive_first[interlock], t.drive_first[interlock + 1])
-    return ", ".join(f"{names.outputs[t.drive_output[i]]} {_value(program, t.drive_output[i], t.drive_value[i])}" for i in rows)
+    run = slice(t.drive_first[interlock], t.drive_first[interlock + 1])
+    pairs = zip(t.drive_output[run], t.drive_value[run], strict=True)
+    return ", ".join(f"{names.outputs[output]} {_value(program, output, value)}" for output, value in pairs)
 
 
 def _value(program: Program, output: int, value: int) -> str:
@@ -178,8 +180,9 @@ def _position(r: Record, n: Names) -> Told:
 
 def _armed(r: Record, n: Names) -> Told:
     name = n.program.names.sequences[r.row]
-    return (f"{name} is armed and waits for a person to confirm.", MAIN) if r.value else (
-        f"{name} is no longer armed.", USUAL)
+    if r.value:
+        return f"{name} is armed and waits for a person to confirm.", MAIN
+    return f"{name} is no longer armed.", USUAL
 
 
 def _switch(r: Record, n: Names) -> Told:
@@ -234,9 +237,10 @@ def _dry(r: Record, n: Names) -> Told:
 
 def _tap(r: Record, n: Names) -> Told:
     name = n.part("fixtures", r.row)
-    if r.value >= 1000:
-        return f"Somebody opens {name}.", USUAL
-    return (f"Somebody opens {name} to {figures(r.value / 10)} %.", USUAL) if r.value else (f"{name} is turned off.", USUAL)
+    if not r.value:
+        return f"{name} is turned off.", USUAL
+    wide = f" to {figures(r.value / 10)} %" if r.value < 1000 else ""
+    return f"Somebody opens {name}{wide}.", USUAL
 
 
 def _hose(r: Record, n: Names) -> Told:

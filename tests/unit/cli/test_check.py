@@ -62,7 +62,14 @@ def test_the_json_of_a_check_keeps_its_shape(ullage: Call, faulty: Path) -> None
 def test_what_is_no_rig_file_is_told_in_one_line(ullage: Call, tmp_path: Path, verb: str) -> None:
     """A traceback tells a person that the tool is broken, when the path was mistyped."""
     (tmp_path / "marram.yaml").write_text("rig: x")
-    for path in (tmp_path, tmp_path / "maram.yaml", tmp_path / "no" / "such.yaml", tmp_path / "marram.yaml" / "x", "/dev/null", "x" * 5000):
+    for path in (
+        tmp_path,
+        tmp_path / "maram.yaml",
+        tmp_path / "no" / "such.yaml",
+        tmp_path / "marram.yaml" / "x",
+        "/dev/null",
+        "x" * 5000,
+    ):
         answer = ullage(verb, path)
         assert answer.code == 2, (path, answer)
         one_line_with_remedy(answer.err)
@@ -70,7 +77,10 @@ def test_what_is_no_rig_file_is_told_in_one_line(ullage: Call, tmp_path: Path, v
     assert "did you mean" in ullage(verb, tmp_path / "maram.yaml").err
 
 
-@pytest.mark.parametrize("content", [b"", b"\xff\xfe\x00", b"\x00" * 9, b"a: b: c:", b"- 1\n- 2", b"rig: x\n" * 3, b"x" * 1_000_002, b"[" * 4000])
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"\xff\xfe\x00", b"\x00" * 9, b"a: b: c:", b"- 1\n- 2", b"rig: x\n" * 3, b"x" * 1_000_002, b"[" * 4000],
+)
 def test_any_bytes_are_answered_with_findings(ullage: Call, tmp_path: Path, content: bytes) -> None:
     """A file from a broken card must not look like a fault of the tool."""
     path = tmp_path / "rig.yaml"

@@ -35,32 +35,34 @@ def program(
     row_of = {step: i for i, step in enumerate(steps)}
     from_first, from_steps = runs([[row_of[s] for s in source] for source, _, _ in transitions])
     to_first, to_steps = runs([[row_of[s] for s in target] for _, target, _ in transitions])
-    blank = {field: () for field in Tables._fields}
-    tables = Tables(**{
-        **blank,
-        "op": (codes.T_LINEAR,),
-        "sequence_permit": (0 if permit else -1,),
-        "sequence_stay": (-1,),
-        "sequence_begins": (-1,),
-        "sequence_confirm": (0,),
-        "step_first": (0, len(steps)),
-        "step_sequence": (0,) * len(steps),
-        "step_initial": tuple(int(i == 0) for i in range(len(steps))),
-        "step_final": tuple(int(s in finals) for s in steps),
-        "transition_first": (0, len(transitions)),
-        "transition_guard": (0,) * len(transitions),
-        "from_first": from_first,
-        "from_steps": from_steps,
-        "to_first": to_first,
-        "to_steps": to_steps,
-        "action_sequence": (0,) * len(actions),
-        "action_output": tuple(outputs.index(row[1]) for _, row in actions),
-        "action_value": tuple(values[row[1]].index(row[2]) for _, row in actions),
-        "association_first": tuple(range(len(actions) + 1)),
-        "association_step": tuple(row_of[s] for s, _ in actions),
-        "association_qualifier": tuple(codes.QUALIFIERS.index(row[0]) for _, row in actions),
-        "association_ms": tuple(row[3] for _, row in actions),
-    })
+    blank = dict.fromkeys(Tables._fields, ())
+    tables = Tables(
+        **{
+            **blank,
+            "op": (codes.T_LINEAR,),
+            "sequence_permit": (0 if permit else -1,),
+            "sequence_stay": (-1,),
+            "sequence_begins": (-1,),
+            "sequence_confirm": (0,),
+            "step_first": (0, len(steps)),
+            "step_sequence": (0,) * len(steps),
+            "step_initial": tuple(int(i == 0) for i in range(len(steps))),
+            "step_final": tuple(int(s in finals) for s in steps),
+            "transition_first": (0, len(transitions)),
+            "transition_guard": (0,) * len(transitions),
+            "from_first": from_first,
+            "from_steps": from_steps,
+            "to_first": to_first,
+            "to_steps": to_steps,
+            "action_sequence": (0,) * len(actions),
+            "action_output": tuple(outputs.index(row[1]) for _, row in actions),
+            "action_value": tuple(values[row[1]].index(row[2]) for _, row in actions),
+            "association_first": tuple(range(len(actions) + 1)),
+            "association_step": tuple(row_of[s] for s, _ in actions),
+            "association_qualifier": tuple(codes.QUALIFIERS.index(row[0]) for _, row in actions),
+            "association_ms": tuple(row[3] for _, row in actions),
+        }
+    )
     arrows = [", ".join(a) + " -> " + ", ".join(b) + (f" when {c}" if c else "") for a, b, c in transitions]
     names = Names(
         signals=(),

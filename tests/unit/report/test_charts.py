@@ -23,12 +23,14 @@ STRIP = Strip(
     (
         Panel(
             "belly", "L",
-            (Curve("volume", TIME, [30 + 0.07 * t for t in TIME]), Curve("as read", TIME, [31.0] * 1200, stepped=True)),
-            (Mark("overflow", 140.0, "limit"), Mark("target", 112.0, "wish"), Mark("belly_float", 134.0, "sign")), 150.0,
+            (Curve("volume", TIME, [30 + 0.07 * t for t in TIME]), Curve("as read", TIME, [31.0] * 1200, True)),
+            (Mark("overflow", 140.0, "limit"), Mark("target", 112.0, "wish"), Mark("belly_float", 134.0, "sign")),
+            150.0,
         ),
         Panel("flows", "L/min", (Curve("shore", TIME, [8.0] * 1200),)),
     ),
-    (Row("fill", (Bar(10, 900, "filling", "rest"),)), Row("shore_in", (Bar(10, 15, "travelling", "travel"), Bar(15, 900, "open", "open"))),
+    (Row("fill", (Bar(10, 900, "filling", "rest"),)),
+     Row("shore_in", (Bar(10, 15, "travelling", "travel"), Bar(15, 900, "open", "open"))),
      Row("belly_high", (Bar(950, 1200, "tripped", "alarm"),))),
     (Sign(10, 1), Sign(12, 2), Sign(950, 3)),
 )  # fmt: skip
@@ -119,7 +121,10 @@ def test_names_are_moved_apart_in_order_and_within_bounds(values: list[float], l
     for i, j in pairwise(order):
         assert placed[j] - placed[i] >= least - 1e-6
     assert all(-1e-6 <= at <= 200 + 1e-6 for at in placed)
-    if all(abs(values[i] - values[j]) >= least for i, j in combinations(range(len(values)), 2)) and len(values) * least < 20:
+    if (
+        all(abs(values[i] - values[j]) >= least for i, j in combinations(range(len(values)), 2))
+        and len(values) * least < 20
+    ):
         inside = [i for i in range(len(values)) if 20 <= values[i] <= 180]
         assert all(placed[i] == pytest.approx(values[i]) for i in inside)
 

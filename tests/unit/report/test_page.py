@@ -9,7 +9,10 @@ from ullage.report.account import CAUTION, Account, Expectation, Outcome
 from ullage.report.page import STORY_LIMIT, numbered, page
 from ullage.report.words import ALARM, FINE, MAIN, Sentence
 
-SVG = '<?xml version="1.0"?><svg id="figure_1"><defs><clipPath id="p1"/></defs><g clip-path="url(#p1)" style="fill:#a3232a"/></svg>'
+SVG = (
+    '<?xml version="1.0"?><svg id="figure_1"><defs><clipPath id="p1"/></defs>'
+    '<g clip-path="url(#p1)" style="fill:#a3232a"/></svg>'
+)
 
 
 def account(**other: object) -> Account:
@@ -19,8 +22,15 @@ def account(**other: object) -> Account:
         "about": "",
         "facts": (("seed", "7"),),
         "outcomes": (Outcome("left by the overflow of belly", "840 mL", True), Outcome("shore water", "101 L")),
-        "expectations": (Expectation("belly never over its overflow", False, "at 0:07:20"), Expectation("fill ends", True)),
-        "story": (Sentence(1000, "fine print only", FINE), Sentence(5000, "a turn", MAIN), Sentence(9000, "a harm", ALARM)),
+        "expectations": (
+            Expectation("belly never over its overflow", False, "at 0:07:20"),
+            Expectation("fill ends", True),
+        ),
+        "story": (
+            Sentence(1000, "fine print only", FINE),
+            Sentence(5000, "a turn", MAIN),
+            Sentence(9000, "a harm", ALARM),
+        ),
         "strips": (),
     }
     return Account(**{**fields, **other})  # type: ignore[arg-type]

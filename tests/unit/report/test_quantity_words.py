@@ -12,7 +12,16 @@ from ullage.report.quantity_words import clock, duration, figures, in_unit, mill
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(0, "0"), (112.3, "112"), (1234.5, "1234"), (9.996, "10.0"), (99.96, "100"), (0.0456, "0.0456"), (-0.0, "0"), (-3.14159, "-3.14")],
+    [
+        (0, "0"),
+        (112.3, "112"),
+        (1234.5, "1234"),
+        (9.996, "10.0"),
+        (99.96, "100"),
+        (0.0456, "0.0456"),
+        (-0.0, "0"),
+        (-3.14159, "-3.14"),
+    ],
 )
 def test_three_figures_and_no_exponent(value: float, text: str) -> None:
     """'1e+02 L' is read as one or two litres by somebody in a hurry."""
@@ -30,7 +39,8 @@ def test_figures_are_near_the_value_and_readable(value: float) -> None:
 @pytest.mark.parametrize(
     ("dimension", "si", "metric", "us"),
     [("volume", "meter**3", "liter", "gallon"), ("flow", "meter**3/second", "liter/minute", "gallon/minute"),
-     ("pressure", "pascal", "bar", "psi"), ("length", "meter", "meter", "foot"), ("mass", "kilogram", "kilogram", "pound")],
+     ("pressure", "pascal", "bar", "psi"),
+     ("length", "meter", "meter", "foot"), ("mass", "kilogram", "kilogram", "pound")],
 )  # fmt: skip
 def test_both_systems_agree_with_a_library_of_units(dimension: str, si: str, metric: str, us: str) -> None:
     """A tank filled by imperial gallons instead of US ones runs over. Outside reference: pint."""
@@ -60,7 +70,8 @@ def test_times_since_the_start_sort_as_text_and_lose_no_hour() -> None:
 
 @pytest.mark.parametrize(
     ("ms", "text"),
-    [(400, "0.4 s"), (65_000, "1 min 5 s"), (3_600_000, "1 h"), (26_280_000, "7 h 18 min"), (90_061_000, "1 d 1 h"), (86_400_000, "1 d")],
+    [(400, "0.4 s"), (65_000, "1 min 5 s"), (3_600_000, "1 h"),
+     (26_280_000, "7 h 18 min"), (90_061_000, "1 d 1 h"), (86_400_000, "1 d")],
 )  # fmt: skip
 def test_durations_are_told_by_their_two_largest_units(ms: int, text: str) -> None:
     """'26280 s' has to be divided by the reader, who divides wrongly."""

@@ -16,7 +16,16 @@ from tests.share import share
 from tests.unit.report.made import Transition, program
 from ullage.control.program import Program
 from ullage.report.chart_graph import dominators, downward, graph_of
-from ullage.report.chart_layout import NAME_SIZE, SMALL_SIZE, TEXT_SIZE, Box, Layout, action_columns, lay_out, row_height
+from ullage.report.chart_layout import (
+    NAME_SIZE,
+    SMALL_SIZE,
+    TEXT_SIZE,
+    Box,
+    Layout,
+    action_columns,
+    lay_out,
+    row_height,
+)
 from ullage.report.lettering import CELL, cells, room, wrap
 from ullage.report.sequence_chart import sequence_chart
 
@@ -72,7 +81,12 @@ def test_every_step_condition_and_action_is_in_the_picture() -> None:
     shown = " ".join(texts(FILL))
     for word in ("ready", "opening", "filling", "closing", "dry_hose", "filled", "shore_in is open", "true"):
         assert word in shown
-    for row in (("N", "shore_in: open"), ("L", "port_lamp: amber", "3 s"), ("S", "shore_in: open"), ("N", "shore_in: closed")):
+    for row in (
+        ("N", "shore_in: open"),
+        ("L", "port_lamp: amber", "3 s"),
+        ("S", "shore_in: open"),
+        ("N", "shore_in: closed"),
+    ):
         assert all(word in texts(FILL) for word in row)
     assert "(belly_level >= target) or (belly_float held 1 s)" in shown
     assert "may start when (belly_level < target - 2 %) and (not belly_float)" in shown
@@ -134,7 +148,7 @@ def assert_clear(made: Layout) -> None:
         assert box.x + box.width <= made.width
         assert box.y + box.height <= made.height
     for run in made.runs:
-        assert 0 <= min(run.x1, run.x2)
+        assert min(run.x1, run.x2) >= 0
         assert max(run.x1, run.x2) <= made.width
 
 
@@ -156,7 +170,15 @@ def charts(draw: st.DrawFn) -> Program:
     some = st.lists(st.sampled_from(steps), min_size=1, max_size=3, unique=True)
     way = st.tuples(some.map(tuple), some.map(tuple), st.text("abc()<>= 123", max_size=90))
     transitions: list[Transition] = draw(st.lists(way, max_size=14))
-    rows = st.lists(st.tuples(st.sampled_from(["N", "SD"]), st.sampled_from(["pump", "a_rather_long_valve"]), st.just("open"), st.integers(0, 9999)), max_size=3)
+    rows = st.lists(
+        st.tuples(
+            st.sampled_from(["N", "SD"]),
+            st.sampled_from(["pump", "a_rather_long_valve"]),
+            st.just("open"),
+            st.integers(0, 9999),
+        ),
+        max_size=3,
+    )
     demands = {step: draw(rows) for step in steps}
     says = {step: draw(st.text(max_size=60)) for step in steps}
     return program(steps, transitions, demands, says, steps[-1:])

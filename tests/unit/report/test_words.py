@@ -48,7 +48,13 @@ def test_every_kind_of_record_has_its_sentence(names: Names) -> None:
 def all_names(names: Names) -> set[str]:
     n, rig = names.program.names, names.rig
     parts = (rig.tanks, rig.valves, rig.pumps, rig.fixtures, rig.accumulators, rig.ports)
-    return {*n.sequences, *n.outputs, *n.valves, *(s.name for s in n.signals), *(name for part in parts for name in part)}
+    return {
+        *n.sequences,
+        *n.outputs,
+        *n.valves,
+        *(s.name for s in n.signals),
+        *(name for part in parts for name in part),
+    }
 
 
 def test_every_value_of_every_code_has_its_words(names: Names) -> None:
@@ -99,7 +105,10 @@ def test_harms_are_told_with_their_figures_as_alarms(names: Names) -> None:
     assert told(names, plant.P_INDOORS, 0, 1) == ("Water from belly runs indoors!", ALARM)
     assert told(names, plant.P_DRY, 0, 0, 65_000) == ("water_pump no longer runs dry, after 1 min 5 s in all.", ALARM)
     assert told(names, plant.P_EXPECTATION, 0, 0) == ("Against expectation: fill reaches filled.", ALARM)
-    assert told(names, plant.P_FAULT, 0, 1) == ("Fault 'belly_level stuck': the sender keeps the reading it has.", ALARM)
+    assert told(names, plant.P_FAULT, 0, 1) == (
+        "Fault 'belly_level stuck': the sender keeps the reading it has.",
+        ALARM,
+    )
 
 
 def test_us_units_reach_the_sentences(names: Names) -> None:
