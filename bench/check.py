@@ -2,7 +2,9 @@
 
 A person who checks a rig after every line they write waits for all of it, so whole processes
 are timed, in turn: an empty one, the imports that a check cannot do without, `ullage explain`,
-and the check itself.
+and the check itself. Python may keep its compiled modules, as it does for a person: where the
+environment forbids that (PYTHONDONTWRITEBYTECODE) everything is compiled again at each start,
+which nearly doubles the time.
 
 Run: ``python -m bench.check``.
 """
@@ -27,6 +29,7 @@ def process(*arguments: str) -> Callable[[], object]:
     """One whole Python process; a failed one ends the bench."""
     command = [sys.executable, *arguments]
     settings = dict(os.environ, PYTHONPATH=str(ROOT / "src"))
+    settings.pop("PYTHONDONTWRITEBYTECODE", None)
 
     def run() -> object:
         return subprocess.run(command, env=settings, check=True, stdout=subprocess.DEVNULL, cwd=ROOT)
