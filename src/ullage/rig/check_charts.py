@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import combinations
 
 from ullage.findings import Finding
 from ullage.rig.meaning import Chart, Transition
@@ -88,6 +89,7 @@ class _Walk:
     doubled: dict[int, Situation] = field(default_factory=dict)
     stuck: list[Situation] = field(default_factory=list)
     leftover: list[Situation] = field(default_factory=list)
+    situations: list[Situation] = field(default_factory=list)
     whole: bool = True
 
 
@@ -99,6 +101,7 @@ def _walk(sequence: Sequence, live: list[tuple[int, Transition]]) -> _Walk:
     waiting = deque([start])
     while waiting:
         situation = waiting.popleft()
+        walk.situations.append(situation)
         enabled = [(at, transition) for at, transition in live if situation.issuperset(transition.sources)]
         if situation & final and situation - final:
             walk.leftover.append(situation)
@@ -144,6 +147,7 @@ def _walked(view: View, name: str, sequence: Sequence, chart: Chart, ranges: Ran
         if step not in walk.active and any(part.initial for part in sequence.steps.values()):
             yield Finding("S412", at_step, f"'{step}' can never become active", "a transition to it", on=name)
     yield from _branches(name, sequence, chart, walk, leads_on)
+    yield from _quarrels(view, name, sequence, walk)
 
 
 def _branches(name: str, sequence: Sequence, chart: Chart, walk: _Walk, leads_on: set[str]) -> Iterator[Finding]:
@@ -168,3 +172,14 @@ def _branches(name: str, sequence: Sequence, chart: Chart, walk: _Walk, leads_on
         if together and at not in walk.fired:
             what = f"{' and '.join(transition.sources)} are never active together"
             yield Finding("S418", transition.place, what, expected, on=name)
+
+
+def _quarrels(view: View, name: str, sequence: Sequence, walk: _Walk) -> Iterator[Finding]:
+    """Steps that are active together and demand opposite things."""
+    for one, two in combinations(sequence.steps, 2):
+        first, second = sequence.steps[one].demand, sequence.steps[two].demand
+        clash = [output for output, word in first.items() if second.get(output, word) != word]
+        if clash and any(one in situation and two in situation for situation in walk.situations):
+            what = f"'{one}' and '{two}' are active together and demand {', '.join(clash)} in opposite ways"
+            place = view.places.key("sequences", name, "steps", two)
+            yield Finding("S420", place, what, "one demand, or branches after one another", on=name)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations
 
-from ullage.findings import Finding
-from ullage.rig.meaning import All, Bounds, Condition, Flag, Linear, SequenceIs, Transition
+from ullage.findings import Finding, Place
+from ullage.rig.meaning import All, Bounds, Chart, Condition, Flag, Linear, SequenceIs, Transition
 from ullage.rig.model import Step
 from ullage.rig.reason import atoms, readings
 from ullage.rig.shapes import volume
@@ -125,50 +126,94 @@ def _stored(view: View, name: str) -> Iterator[Finding]:
             yield Finding("S427", place, what, "an action with qualifier R", on=name)
 
 
-# --- parameters against interlocks ---------------------------------------------------------------
+# --- limits against interlocks -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Limit:
+    """A level at which a transition ends what a step does.
+
+    Attributes
+    ----------
+    tank : str
+        Whose level.
+    upward : bool
+        Whether the level comes from below.
+    extreme : float
+        The furthest that it can be set [m3].
+    parameter : str
+        The parameter that sets it ("" for a plain figure).
+    place : Place
+        Of the transition.
+    """
+
+    tank: str
+    upward: bool
+    extreme: float
+    parameter: str
+    place: Place
 
 
 def _past_interlocks(view: View, name: str) -> Iterator[Finding]:
-    """A limit of the sequence that a parameter can push beyond the interlock on the same tank."""
+    """Limits of a sequence that lie beyond the interlock on the same tank."""
     chart = view.charts.get(name)
     if chart is None:
         return
-    bounds = {bound.symbol.name: bound for bound in chart.parameters}
     moved = {output for _, output, word in view.demands(name) if word in MOVES}
     told: set[tuple[str, str]] = set()
-    for transition in chart.transitions:
-        for tank, upward, extreme, parameter in _limits(transition, bounds):
-            for interlock, level in _trips_on(view, tank, upward, moved):
-                if (extreme < level if upward else extreme > level) or (parameter, interlock) in told:
+    for step in view.rig.sequences[name].steps:
+        for limit in _tightest(chart, step):
+            for interlock, level in _trips_on(view, limit.tank, limit.upward, moved):
+                within = limit.extreme < level if limit.upward else limit.extreme > level
+                if within or (limit.parameter, interlock) in told:
                     continue
-                told.add((parameter, interlock))
-                end = "most" if upward else "least"
-                acts = f"'{interlock}' acts at {1e3 * level:.1f} L"
-                what = f"'{parameter}' lets '{name}' go to {1e3 * extreme:.1f} L, {acts}"
-                place = view.places.value("sequences", name, "parameters", parameter, end)
-                yield Finding("S421", place, what, f"'{end}' {'below' if upward else 'above'} the interlock", on=name)
+                told.add((limit.parameter, interlock))
+                yield _past(view, name, limit, f"'{interlock}' acts at {1e3 * level:.1f} L")
 
 
-def _limits(transition: Transition, bounds: dict[str, Bounds]) -> Iterator[tuple[str, bool, float, str]]:
-    """Tank, direction, furthest volume [m3] and parameter of each limit that a transition sets."""
+def _past(view: View, name: str, limit: _Limit, acts: str) -> Finding:
+    reach = f"{1e3 * limit.extreme:.1f} L"
+    side = "below" if limit.upward else "above"
+    if not limit.parameter:
+        what = f"'{name}' goes on to {reach} of '{limit.tank}', {acts}"
+        return Finding("S421", limit.place, what, f"a limit {side} the interlock", on=name)
+    end = "most" if limit.upward else "least"
+    what = f"'{limit.parameter}' lets '{name}' go to {reach} of '{limit.tank}', {acts}"
+    place = view.places.value("sequences", name, "parameters", limit.parameter, end)
+    return Finding("S421", place, what, f"'{end}' {side} the interlock", on=name)
+
+
+def _tightest(chart: Chart, step: str) -> Iterator[_Limit]:
+    """Of the limits in all transitions out of a step, the first that is met on each tank and side."""
+    best: dict[tuple[str, bool], _Limit] = {}
+    bounds = {bound.symbol.name: bound for bound in chart.parameters}
+    for transition in chart.transitions:
+        if step not in transition.sources:
+            continue
+        for limit in _limits(transition, bounds):
+            other = best.setdefault((limit.tank, limit.upward), limit)
+            if (limit.extreme < other.extreme) == limit.upward:
+                best[limit.tank, limit.upward] = limit
+    yield from best.values()
+
+
+def _limits(transition: Transition, bounds: dict[str, Bounds]) -> Iterator[_Limit]:
     if transition.guard is None:
         return
     for atom, positive in atoms(transition.guard):
         if not isinstance(atom, Linear) or not positive:
             continue
         levels = [(factor, symbol) for factor, symbol in atom.terms if symbol.kind == "sender"]
-        wishes = [(factor, symbol) for factor, symbol in atom.terms if symbol.name in bounds]
-        if len(levels) != 1 or not wishes or len(levels) + len(wishes) != len(atom.terms):
+        wishes = [(factor, bounds[symbol.name]) for factor, symbol in atom.terms if symbol.name in bounds]
+        if len(levels) != 1 or len(levels) + len(wishes) != len(atom.terms):
             continue
         scale, sender = levels[0]
         upward = (atom.op in (">", ">=")) == (scale > 0)
         pick = max if upward else min
-        extreme = -atom.constant / scale + sum(
-            pick(-factor / scale * end for end in (bounds[symbol.name].least, bounds[symbol.name].most))
-            for factor, symbol in wishes
-        )
+        shares = [pick(-factor / scale * end for end in (bound.least, bound.most)) for factor, bound in wishes]
         assert sender.tank is not None
-        yield sender.tank, upward, extreme, wishes[0][1].name
+        parameter = wishes[0][1].symbol.name if wishes else ""
+        yield _Limit(sender.tank, upward, -atom.constant / scale + sum(shares), parameter, transition.place)
 
 
 def _trips_on(view: View, tank: str, upward: bool, moved: set[str]) -> Iterator[tuple[str, float]]:

@@ -55,3 +55,19 @@ def test_findings_come_in_the_order_of_the_file() -> None:
     places = [finding.place for finding in found({"{dump: open}": "{dump: opn}", "to: fresh.top": "to: fresh"})]
     assert len(places) >= 2
     assert places == sorted(places)
+
+
+def branching(width: int) -> dict[str, str]:
+    """A sequence with as many branches side by side."""
+    every = range(width)
+    steps = ", ".join(f"b{i}: {{}}, c{i}: {{}}" for i in every)
+    split, join = " + ".join(f"b{i}" for i in every), " + ".join(f"c{i}" for i in every)
+    ways = [f"a -> {split}", *(f"b{i} -> c{i} when fresh_float" for i in every), f"{join} -> z"]
+    sequence = f"{{steps: {{a: initial, {steps}, z: final}}, transitions: [{', '.join(ways)}]}}"
+    return {"interlocks:\n": f"  wide: {sequence}\ninterlocks:\n"}
+
+
+def test_a_chart_too_wide_to_walk_is_refused() -> None:
+    """S413: a check that does not end, or that passes what it could not look at, is worse than none."""
+    assert "S413" in {finding.code for finding in found(branching(13))}
+    assert not found(branching(12))

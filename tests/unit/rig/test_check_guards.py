@@ -143,6 +143,12 @@ CASES = [
         SPLIT,
     ),
     Case(
+        "S420",
+        "empty",
+        {**SPLIT, EMPTY_STEPS: SPLIT[EMPTY_STEPS].replace("waited: {}", "waited: {demand: {dump: closed}}")},
+        {**SPLIT, EMPTY_STEPS: SPLIT[EMPTY_STEPS].replace("drained: {}", "drained: {demand: {dump: closed}}")},
+    ),
+    Case(
         "S428",
         "tap_water",
         {"permit: fresh_level > 10 %": "permit: fresh_level > 130 %"},

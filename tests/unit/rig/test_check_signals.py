@@ -14,6 +14,8 @@ LOW = "fresh_low: {when: fresh_level < 3 %, drive: {pump: off}, why: the pump wo
 HIGH = "fresh_float or (fresh_level > 94 %)"
 DRY_FLOAT = "(not fresh_float) or (fresh_level > 94 %)"
 
+UNWISHED = {"default: 80 %, least: 10 %, most: 85 %": "default: 80 %, least: 10 %, most: 85 %, of: fresh"}
+
 CASES = [
     Case(
         "S419",
@@ -27,6 +29,13 @@ CASES = [
     ),
     Case("S421", "fill", {"most: 85 %": "most: 94 %"}, {"most: 85 %": "most: 93.9 %"}),
     Case("S421", "fill", {FLOAT: FLOAT.replace("240 mm", "212 mm")}, {FLOAT: FLOAT.replace("240 mm", "213 mm")}),
+    Case("S421", "fill", {"(fresh_level >= target)": "(fresh_level >= 94 %)", **UNWISHED}, UNWISHED),
+    Case(
+        "S421",
+        "tap_water",
+        {"fresh_level < 5 %": "fresh_level < 3 %"},
+        {"fresh_level < 5 %": "(fresh_level < 5 %) or (fresh_level < 2 %)"},
+    ),
     Case(
         "S422",
         "empty",
