@@ -105,8 +105,8 @@ def _place(bottom: float, tall: float, height: float) -> tuple[float, float, flo
 def _dress(axes: Axes, strip: Strip, inks: Inks) -> None:
     axes.set_facecolor(inks.ground)
     axes.set_xlim(strip.start_s, max(strip.end_s, strip.start_s + 1.0))
-    ticks, words = clock_ticks(strip.start_s, strip.end_s)
-    axes.set_xticks(ticks, words)
+    times, words = clock_marks(strip.start_s, strip.end_s)
+    axes.set_xticks(times, words)
     axes.grid(True, color=inks.grid, linewidth=0.6)
     axes.set_axisbelow(True)
     axes.tick_params(colors=inks.faint, length=2.5, width=0.6, labelsize=7.5, pad=2)
@@ -209,14 +209,14 @@ def _inside(signs: Sequence[Sign], strip: Strip) -> list[Sign]:
     return [sign for sign in signs if strip.start_s <= sign.time_s <= strip.end_s]
 
 
-def clock_ticks(start_s: float, end_s: float) -> tuple[list[float], list[str]]:
+def clock_marks(start_s: float, end_s: float) -> tuple[list[float], list[str]]:
     """Four to eight round times between two times, with their words (``3 h``, ``12:30``)."""
     span = max(end_s - start_s, 1e-3)
     steps = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 10800, 21600, 43200, 86400, 172800, 604800)
     step = next((step for step in steps if span / step <= 6), steps[-1] * math.ceil(span / steps[-1] / 6))
     first = math.ceil(start_s / step - 1e-9)
-    ticks = [float(i * step) for i in range(first, math.floor(end_s / step + 1e-9) + 1)]
-    return ticks, [clock_word(tick, step) for tick in ticks]
+    times = [float(i * step) for i in range(first, math.floor(end_s / step + 1e-9) + 1)]
+    return times, [clock_word(time, step) for time in times]
 
 
 def clock_word(time_s: float, step_s: float) -> str:
@@ -294,4 +294,4 @@ def _last(values: Sequence[float]) -> float:
     return next((v for v in reversed(values) if not math.isnan(v)), 0.0)
 
 
-__all__ = ["Mark", "Row", "clock_ticks", "png", "spread", "svg", "thinned"]
+__all__ = ["Mark", "Row", "clock_marks", "png", "spread", "svg", "thinned"]

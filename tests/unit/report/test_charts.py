@@ -145,9 +145,9 @@ def test_thinning_keeps_every_peak(values: list[float], most: int) -> None:
 @given(st.floats(0, 1e6), st.floats(0.5, 1e6))
 def test_there_are_a_few_round_times_on_every_scale(start: float, span: float) -> None:
     """A scale without figures, or black with them, tells no time."""
-    ticks, words = charts.clock_ticks(start, start + span)
-    assert len(ticks) == len(words) <= 8
-    assert all(start - 1 <= tick <= start + span + 1 for tick in ticks)
+    times, words = charts.clock_marks(start, start + span)
+    assert len(times) == len(words) <= 8
+    assert all(start - 1 <= time <= start + span + 1 for time in times)
     if span >= 6:
-        assert len(ticks) >= 2
+        assert len(times) >= 2
     assert len(set(words)) == len(words)

@@ -44,8 +44,8 @@ def test_figures_are_near_the_value_and_readable(value: float) -> None:
 )  # fmt: skip
 def test_both_systems_agree_with_a_library_of_units(dimension: str, si: str, metric: str, us: str) -> None:
     """A tank filled by imperial gallons instead of US ones runs over. Outside reference: pint."""
-    registry = pint.UnitRegistry()
-    value = registry.Quantity(0.0123, si)
+    units = pint.UnitRegistry()
+    value = units.Quantity(0.0123, si)
     assert in_unit(0.0123, dimension) == pytest.approx(value.to(metric).magnitude, rel=1e-9)
     assert in_unit(0.0123, dimension, "us") == pytest.approx(value.to(us).magnitude, rel=1e-7)
 
