@@ -26,15 +26,15 @@ ALL = [(dimension, unit) for dimension, units in UNITS.items() for unit in units
 
 
 @pytest.fixture(scope="module")
-def registry() -> pint.UnitRegistry:
+def units() -> pint.UnitRegistry:
     """Pint's own definitions."""
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
 @pytest.mark.parametrize(("dimension", "unit"), ALL)
-def test_every_unit_is_what_pint_says(registry: pint.UnitRegistry, dimension: str, unit: str) -> None:
+def test_every_unit_is_what_pint_says(units: pint.UnitRegistry, dimension: str, unit: str) -> None:
     """A factor typed wrongly by one digit would pass through every reckoning unseen."""
-    theirs = registry.Quantity(12.5, PINT_NAME.get(unit, unit)).to(SI_NAME[dimension]).magnitude
+    theirs = units.Quantity(12.5, PINT_NAME.get(unit, unit)).to(SI_NAME[dimension]).magnitude
     assert read(f"12.5 {unit}", dimension) == pytest.approx(theirs, rel=1e-12)
 
 
