@@ -68,7 +68,7 @@ def examine(text: str | bytes, file_name: str) -> Examined:
     if refused(findings):
         return Examined(rig, None, None, in_order(findings), places)
     law, _ = read_law(rig, places)
-    findings += check_actions(rig, places) + check_sizes(rig, places)
+    findings += check_actions(rig, places) + check_sizes(rig, law, places)
     program = None
     if not refused(findings):
         program, too_large = compile_rig(rig, law)

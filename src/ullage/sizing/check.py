@@ -1,0 +1,108 @@
+"""Findings that need the flows of the rig: overflows, vents and shut-off margins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ullage.findings import Finding
+from ullage.hydraulics.fittings import rim_capacity
+from ullage.quantities import from_si
+from ullage.rig.meaning import Law
+from ullage.rig.model import Rig
+from ullage.rig.shapes import height
+from ullage.rig.text import Places
+from ullage.rig.ways import Ways
+from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
+from ullage.sizing.margins import margins
+
+VENT_LOOK = 1e3
+"""Over- or under-pressure [Pa] from which a flat-walled tank is looked at (row DRN-14, common practice)."""
+
+VENT_STOP = 5e3
+"""Over- or under-pressure [Pa] that a flat-walled tank must never see (row DRN-14, common practice)."""
+
+
+def check(rig: Rig, law: Law, places: Places) -> tuple[Finding, ...]:
+    """Findings about flows and margins.
+
+    Parameters
+    ----------
+    rig : Rig
+        A rig whose other checks left no fault standing.
+    law : Law
+        Its resolved guards.
+    places : Places
+        Where its values stand.
+    """
+    findings: list[Finding] = []
+    for name in rig.tanks:
+        filling = greatest_inflow(rig, name)
+        inflow = filling.into(name) + drained_into(rig, name)
+        findings += _overflow(rig, places, name, inflow)
+        findings += _vent(rig, places, name, filling, greatest_outflow(rig, name))
+    return (*findings, *_margins(rig, law, places))
+
+
+def _overflow(rig: Rig, places: Places, name: str, inflow: float) -> Iterator[Finding]:
+    """An overflow that cannot carry off what can run in."""
+    tank = rig.tanks[name]
+    if tank.overflow is None:
+        return
+    over = height(tank.shape) - tank.overflow.at
+    carries = rim_capacity(tank.overflow.bore, over)
+    if carries >= inflow:
+        return
+    code = "M602" if _restricted(rig, name) else "M601"
+    what = (
+        f"the overflow of '{name}' carries {_litres(carries)} L/min with its rim "
+        f"{from_si(over, 'mm'):.0f} mm under the brim; {_litres(inflow)} L/min can run in"
+    )
+    yield Finding(code, places.value("tanks", name, "overflow"), what, "an overflow as large as the inflow", on=name)
+
+
+def _restricted(rig: Rig, tank: str) -> bool:
+    """Whether a restrictor sits in a line that ends at the tank."""
+    ways = Ways(rig)
+    ends = {link.line for joint in ways.openings(tank) for link in ways.beside.get(joint, ())}
+    return any(set(rig.lines[line].through) & set(rig.restrictors) for line in ends)
+
+
+def _vent(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows) -> Iterator[Finding]:
+    """A vent too narrow for the fastest filling or emptying."""
+    if rig.tanks[name].vent is None:
+        return
+    for flows, code, act in ((filling, "M604", "filled"), (emptying, "M606", "emptied")):
+        pressure = flows.over_pressure(name)
+        wrong_way = pressure < 0.0 if act == "filled" else pressure > 0.0
+        if wrong_way or abs(pressure) < VENT_LOOK:
+            continue
+        level = code if abs(pressure) >= VENT_STOP else code[:-1] + str(int(code[-1]) + 1)
+        what = (
+            f"the air in '{name}' stands at {from_si(pressure, 'kPa'):.1f} kPa while it is {act} as fast as it can be"
+        )
+        limit = VENT_STOP if level == code else VENT_LOOK
+        expected = f"less than {from_si(limit, 'kPa'):.0f} kPa"
+        yield Finding(level, places.value("tanks", name, "vent"), what, expected, on=name)
+
+
+def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:
+    """A wish that can run over although everything works as declared."""
+    for margin in margins(rig, law):
+        if margin.left > 0.0 or rig.tanks[margin.tank].overflow is None:
+            continue
+        what = (
+            f"'{margin.parameter}' of '{margin.sequence}' may be {_content(margin.target)} L: with a misreading of "
+            f"{_content(margin.misread)} L and {_content(margin.after_run)} L that still come, "
+            f"'{margin.tank}' ends at {_content(margin.ends_at)} L and runs over at {_content(margin.overflow)} L"
+        )
+        expected = f"at most {_content(margin.safe_target)} L"
+        place = places.value("sequences", margin.sequence, "parameters", margin.parameter, "most")
+        yield Finding("M603", place, what, expected, on=margin.sequence)
+
+
+def _litres(flow: float) -> str:
+    return f"{from_si(flow, 'L/min'):.1f}"
+
+
+def _content(volume: float) -> str:
+    return f"{from_si(volume, 'L'):.1f}"
