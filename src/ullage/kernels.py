@@ -63,7 +63,8 @@ def _twin(function: FunctionType) -> Any:
     copy.__module__ = function.__module__
     copy.__qualname__ = function.__qualname__
     # Kernels allocate nothing, so machine code need not count references: that alone halves a scan.
-    return njit(cache=True, nogil=True, error_model="numpy", _nrt=False)(copy)
+    options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
+    return njit(**options)(copy)
 
 
 def _keep_machine_code_by_source() -> None:

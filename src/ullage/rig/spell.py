@@ -58,7 +58,7 @@ def _comparison(condition: meaning.Linear) -> str:
     """Positive terms on the left, negative ones and the constant on the right."""
     left = [_term(c, s.name) for c, s in condition.terms if c > 0]
     right = [_term(-c, s.name) for c, s in condition.terms if c < 0]
-    op = condition.op
+    op: str = condition.op
     if not left:
         left, right = right, left
         op = {"<": ">", "<=": ">=", ">": "<", ">=": "<="}[op]

@@ -11,7 +11,7 @@ from ullage.rig.meaning import Law
 from ullage.rig.model import Rig
 from ullage.rig.shapes import height
 from ullage.rig.text import Places
-from ullage.rig.ways import Ways
+from ullage.rig.ways import Link, Ways, one_way
 from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
 from ullage.sizing.margins import margins
 
@@ -61,10 +61,14 @@ def _overflow(rig: Rig, places: Places, name: str, inflow: float) -> Iterator[Fi
 
 
 def _restricted(rig: Rig, tank: str) -> bool:
-    """Whether a restrictor sits in a line that ends at the tank."""
-    ways = Ways(rig)
-    ends = {link.line for joint in ways.openings(tank) for link in ways.beside.get(joint, ())}
-    return any(set(rig.lines[line].through) & set(rig.restrictors) for line in ends)
+    """Whether a supply feeds the tank, and only through restrictors."""
+    ways, openings = Ways(rig), set(Ways(rig).openings(tank))
+    supplies = [name for name, port in rig.ports.items() if port.kind == "supply"]
+
+    def unrestricted(link: Link, forwards: bool) -> bool:
+        return one_way(link, forwards) and link.kind != "restrictors"
+
+    return bool(ways.reach(supplies) & openings) and not ways.reach(supplies, unrestricted) & openings
 
 
 def _vent(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows) -> Iterator[Finding]:
