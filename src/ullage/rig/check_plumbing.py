@@ -28,8 +28,12 @@ def plumbing_findings(view: View) -> Iterator[Finding]:
 
 
 def _waste(view: View) -> Iterator[Finding]:
-    """A pipe from a waste tank to drinking water, whatever valves sit in it."""
+    """A pipe from a waste tank to drinking water, whatever valves sit in it; a drain into drinking water."""
     potable = {name for name, tank in view.rig.tanks.items() if tank.holds == "potable"}
+    for name, fixture in view.rig.fixtures.items():
+        if fixture.drains_to in potable:
+            place = view.places.value("fixtures", name, "drains_to")
+            yield Finding("P305", place, f"'{name}' drains into drinking water", "a waste tank, or outdoors", on=name)
     for name, tank in view.rig.tanks.items():
         if tank.holds != "waste":
             continue

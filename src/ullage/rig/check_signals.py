@@ -64,10 +64,10 @@ def _interlocks(view: View) -> Iterator[Finding]:
     ranges = view.ranges()
     for name, interlock in view.rig.interlocks.items():
         place = view.places.key("interlocks", name)
-        against = [output for output, word in interlock.drive.items() if _demanded_otherwise(output, word, demanded)]
-        if not against:
-            drives = ", ".join(interlock.drive) or "nothing"
-            what = f"'{name}' drives {drives}, which no sequence asks to be otherwise"
+        drives = {output: word for output, word in interlock.drive.items() if output not in view.rig.lamps}
+        against = [output for output, word in drives.items() if _demanded_otherwise(output, word, demanded)]
+        if not against and (drives or not interlock.drive):
+            what = f"'{name}' drives {', '.join(drives) or 'nothing'}, which no sequence asks to be otherwise"
             yield Finding("I508", place, what, "a sequence that it can stop", on=name)
         when = view.trips.get(name)
         if when is None:

@@ -17,6 +17,9 @@ HANDSET = "handset"
 OUTDOORS = "outdoors"
 """Where a fixture may drain to besides a tank."""
 
+ALL = "all"
+"""What a gesture names to command all sequences."""
+
 KINDS = (
     "boards", "tanks", "ports", "points", "pipes", "restrictors", "checks", "valves", "pumps", "accumulators",
     "heaters", "fixtures", "senders", "floats", "meters", "probes", "lamps", "sequences", "interlocks",
@@ -69,7 +72,7 @@ def name_findings(rig: Rig, places: Places) -> Iterator[Finding]:
     seen: dict[str, str] = {}
     for kind, name, _ in parts(rig):
         place = places.key(kind, name)
-        if name in WORDS or name in (HANDSET, OUTDOORS):
+        if name in WORDS or name in (HANDSET, OUTDOORS, ALL):
             yield Finding("N202", place, f"'{name}' is a word of the language", "another name", on=name)
         if name in seen:
             yield Finding("N201", place, f"'{name}' already names one of {seen[name]}", "another name", on=name)

@@ -17,6 +17,7 @@ CASES = [
     Case("N201", "fill", {"{target:": "{tap:", "< target": "< tap", ">= target": ">= tap"}, {}),
     Case("N202", "held", {"checks: {shore_check:": "checks: {held:", "shore_check, guard": "held, guard"}, {}),
     Case("N202", "empty", {EMPTY_STEPS: "since: {}"}, {EMPTY_STEPS: EMPTY_STEPS + "\n      sink: final"}),
+    Case("N202", "all", {"  tap_water:\n": "  all:\n"}, {"  tap_water:\n": "  every:\n"}),
     Case("N203", "fresh_level", {LEVEL: LEVEL.replace("fresh", "frsh")}, {}),
     Case("N203", "fill", {"inlet_valve: open}}\n      closing": "outlet_valve: open}}\n      closing"}, {}),
     Case("N203", "empties", {"does: start fill": "does: start empties"}, {"does: start fill": "does: start tap_water"}),

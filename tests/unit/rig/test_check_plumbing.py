@@ -49,6 +49,7 @@ CASES = [
     Case(
         "P305", "waste", {"rinse: {at: 295 mm}": "rinse: {at: 200 mm}"}, {"rinse: {at: 295 mm}": "rinse: {at: 251 mm}"}
     ),
+    Case("P305", "tap", {"drains_to: waste": "drains_to: fresh"}, {"drains_to: waste": "drains_to: outdoors"}),
     Case("P306", "outfall", {", air_gap: true": ""}, {}),
     Case(
         "P307",

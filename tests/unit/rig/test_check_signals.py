@@ -106,11 +106,14 @@ CASES = [
     Case(
         "I508",
         "fresh_low",
-        {
-            LOW: LOW.replace("{pump: off}", "{port_lamp: red}"),
-            "permit: fresh_level > 10 %": "permit: fresh_level > 11 %",
-        },
-        {LOW: LOW.replace("{pump: off}", "{port_lamp: green}")},
+        {LOW: LOW.replace("{pump: off}", "{rinse_valve: open}")},
+        {LOW: LOW.replace("{pump: off}", "{rinse_valve: closed}")},
+    ),
+    Case(
+        "I508",
+        "fresh_low",
+        {LOW: LOW.replace("{pump: off}", "{}")},
+        {LOW: LOW.replace("{pump: off}", "{port_lamp: red}")},
     ),
     Case(
         "I509",
