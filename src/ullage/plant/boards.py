@@ -1,0 +1,148 @@
+"""Demands on their way to the boards, and what a board does when none comes.
+
+At each scan the controller calls every board with all its demands; a call may be lost or late,
+and a late one never undoes a newer one. Every demand is good for its lease, counted from when
+it was called (calls are numbered, so a board knows how old one is); then the board itself
+drives the output to where it must lapse to. Calls that say nothing new are worked out together
+later, from the same draws, so that quiet time costs nothing.
+"""
+
+from __future__ import annotations
+
+from ullage.control.codes import PUMP, VALVE
+from ullage.control.record import note
+from ullage.kernels import kernel
+from ullage.plant import layout as at
+from ullage.plant.chance import BACK_DELAY, BACK_LOSS
+from ullage.plant.codes import RING
+from ullage.plant.layout import Integers, Reals, of
+from ullage.plant.senders import NEVER_MS, arrival, awake, is_sure
+from ullage.plant.words import P_LAPSE
+
+
+@kernel
+def call(n: Integers, r: Reals, board: int, scan: int) -> None:
+    """Work out what became of all calls of a board up to a scan's, as many as could still matter."""
+    for k in range(max(of(n, at.CALLED, board) + 1, scan - RING + 1), scan + 1):
+        arrives = arrival(n, r, board, BACK_LOSS, BACK_DELAY, board, k * of(n, at.SCAN_MS, 0))
+        n[n[at.CALL_ARRIVAL_MS] + board * RING + k % RING] = arrives
+        for output in range(n[at.OUTPUTS]):
+            if of(n, at.OUTPUT_BOARD, output) == board:
+                n[n[at.CALL_DEMAND] + output * RING + k % RING] = of(n, at.DEMAND, output)
+    n[n[at.CALLED] + board] = max(scan, of(n, at.CALLED, board))
+
+
+@kernel
+def obey(n: Integers, r: Reals, records: Integers, board: int, now_ms: int) -> int:
+    """Let a board obey the newest call that has arrived; return how many relays that changes."""
+    called, obeyed = of(n, at.CALLED, board), of(n, at.OBEYED, board)
+    changed = 0
+    for k in range(called, max(obeyed, called - RING), -1):
+        arrives = of(n, at.CALL_ARRIVAL_MS, board * RING + k % RING)
+        if 0 <= arrives <= now_ms and awake(n, r):
+            n[n[at.OBEYED] + board] = k
+            for output in range(n[at.OUTPUTS]):
+                if of(n, at.OUTPUT_BOARD, output) == board:
+                    demand = of(n, at.CALL_DEMAND, output * RING + k % RING)
+                    changed += _drive(n, records, output, demand, 0)
+            break
+    look_ahead(n, r, board)
+    return changed
+
+
+@kernel
+def _drive(n: Integers, records: Integers, output: int, demand: int, lapsed: int) -> int:
+    """Drive an output; return 1 when that changes a relay."""
+    if lapsed != of(n, at.LAPSED, output):
+        n[n[at.LAPSED] + output] = lapsed
+        note(records, P_LAPSE, output, lapsed, 0)
+    if demand == of(n, at.DRIVEN, output):
+        return 0
+    n[n[at.DRIVEN] + output] = demand
+    part = of(n, at.OUTPUT_PART, output)
+    if of(n, at.OUTPUT, output) == VALVE:
+        n[n[at.VALVE_RELAY] + part] = demand
+        return 1
+    if of(n, at.OUTPUT, output) == PUMP:
+        n[n[at.PUMP_RELAY] + part] = demand
+        return 1
+    return 0
+
+
+@kernel
+def look_ahead(n: Integers, r: Reals, board: int) -> None:
+    """Say whether a board still waits for anything, and when its leases would lapse."""
+    waits, least = 0, NEVER_MS
+    for output in range(n[at.OUTPUTS]):
+        if of(n, at.OUTPUT_BOARD, output) != board:
+            continue
+        if of(n, at.DRIVEN, output) != of(n, at.DEMAND, output) or of(n, at.LAPSED, output):
+            waits = 1
+        lease = of(n, at.OUTPUT_LEASE_MS, output)
+        if lease > 0 and not of(n, at.LAPSED, output):
+            least = min(least, lease)
+    n[n[at.WAITS] + board] = waits
+    if least == NEVER_MS or (is_sure(n, r, board) and not of(n, at.CONTROLLER_GONE, 0)):
+        n[n[at.LAPSE_MS] + board] = NEVER_MS
+    else:
+        n[n[at.LAPSE_MS] + board] = of(n, at.OBEYED, board) * of(n, at.SCAN_MS, 0) + least
+
+
+@kernel
+def lapse(n: Integers, r: Reals, records: Integers, board: int, now_ms: int) -> int:
+    """Drive the outputs whose lease has run out to where they must lapse to; return how many relays change."""
+    changed = 0
+    called_ms = of(n, at.OBEYED, board) * of(n, at.SCAN_MS, 0)
+    for output in range(n[at.OUTPUTS]):
+        lease = of(n, at.OUTPUT_LEASE_MS, output)
+        if of(n, at.OUTPUT_BOARD, output) == board and lease > 0 and not of(n, at.LAPSED, output):
+            if now_ms >= called_ms + lease and awake(n, r):
+                goal = of(n, at.OUTPUT_ON_LAPSE, output)
+                changed += _drive(n, records, output, goal if goal >= 0 else of(n, at.DRIVEN, output), 1)
+    look_ahead(n, r, board)
+    return changed
+
+
+@kernel
+def next_call_ms(n: Integers, board: int, now_ms: int) -> int:
+    """When the next call that a waiting board has not yet obeyed arrives [ms]."""
+    soonest = NEVER_MS
+    called, obeyed = of(n, at.CALLED, board), of(n, at.OBEYED, board)
+    for k in range(called, max(obeyed, called - RING), -1):
+        arrives = of(n, at.CALL_ARRIVAL_MS, board * RING + k % RING)
+        if arrives > now_ms:
+            soonest = min(soonest, arrives)
+    return soonest
+
+
+@kernel
+def drop_all(n: Integers, r: Reals, records: Integers) -> int:
+    """Let go all relays, as when boards lose their supply: each wakes where it lapses to, and waits for a call."""
+    changed = 0
+    for output in range(n[at.OUTPUTS]):
+        goal = of(n, at.OUTPUT_ON_LAPSE, output)
+        changed += _drive(n, records, output, goal if goal >= 0 else of(n, at.OUTPUT_SAFE, output), 1)
+    for board in range(n[at.BOARDS]):
+        n[n[at.OBEYED] + board] = of(n, at.CALLED, board)
+        look_ahead(n, r, board)
+    return changed
+
+
+@kernel
+def drive_own(n: Integers, records: Integers) -> int:
+    """Drive the outputs that sit at the controller itself; return how many relays that changes."""
+    changed = 0
+    for output in range(n[at.OUTPUTS]):
+        if of(n, at.OUTPUT_BOARD, output) < 0:
+            gone = of(n, at.CONTROLLER_GONE, 0)
+            demand = of(n, at.OUTPUT_SAFE, output) if gone else of(n, at.DEMAND, output)
+            changed += _drive(n, records, output, demand, 0)
+    return changed
+
+
+@kernel
+def miss(n: Integers, board: int, scan: int) -> None:
+    """Note that no call was made to a board up to a scan's: the controller was gone."""
+    for k in range(max(of(n, at.CALLED, board) + 1, scan - RING + 1), scan + 1):
+        n[n[at.CALL_ARRIVAL_MS] + board * RING + k % RING] = -1
+    n[n[at.CALLED] + board] = max(scan, of(n, at.CALLED, board))

@@ -1,0 +1,44 @@
+"""Small codes of the plant's columns."""
+
+from __future__ import annotations
+
+MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_BRIM = range(4)
+"""What a marked volume of a tank is."""
+
+STAYS, SPRING_CLOSED, SPRING_OPEN, STORED_CHARGE = range(4)
+"""What a motor valve does when its power goes."""
+
+START, END, STEP, CHANGED = range(4)
+"""Entries of the column *time*: start and end of the segment [s], the next step to try [s], 1 after a change."""
+
+NO_EVENT, AT_MARK, AT_SWITCH, AT_CUSHION = range(4)
+"""What may end a segment: a marked volume of a tank, a pressure switch, an accumulator run empty."""
+
+METRE, ATMOSPHERE, ERROR = range(3)
+"""Entries of the column *whole*: a metre of water [Pa], the atmosphere [m], allowed error of a step [m3]."""
+
+VOLTAGE, FULL_VOLTAGE, RESISTANCE, CHARGE, FULL_CHARGE, CURRENT, SAG = range(7)
+"""Entries of the column *supply*."""
+
+WIDTH_WANTED, WIDTH_SECTION, WIDTH_NOW = range(3)
+"""Entries of the column *width*: the wrong hose's width over the right one's, its section, what is laid now."""
+
+(
+    SOURCE_LEVEL,
+    SOURCE_FLOAT,
+    SOURCE_METER,
+    SOURCE_CURRENT,
+    SOURCE_PRESSURE,
+    SOURCE_VOLTAGE,
+    SOURCE_CLOSED_END,
+    SOURCE_OPEN_END,
+    SOURCE_LINK,
+    SOURCE_ATTITUDE,
+) = range(10)
+"""What a signal is read from."""
+
+RING = 64
+"""How many readings and scans on their way are kept: what is older has arrived or is lost."""
+
+LOOP_SIZE = 8
+"""Entries of the column *loop*: see `ullage.simulate.loop`."""

@@ -1,0 +1,304 @@
+"""From a rig to its plant: the columns of `ullage.plant.tables`, filled from the parts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf, pi, sqrt
+
+from ullage.hydraulics.build import build
+from ullage.hydraulics.fittings import ORIFICE
+from ullage.hydraulics.plumbing import Fluid, Plumbing
+from ullage.plant.codes import (
+    MARK_BRIM,
+    MARK_EMPTY,
+    MARK_OPENING,
+    MARK_OVERFLOW,
+    SPRING_CLOSED,
+    SPRING_OPEN,
+    STAYS,
+    STORED_CHARGE,
+)
+from ullage.plant.tanks import Surfaces, surfaces_of
+from ullage.quantities import G_STANDARD
+from ullage.rig import shapes
+from ullage.rig.model import Accumulator, Fixture, Line, Motor, Point, Position, Rig, Slope
+
+ATMOSPHERE = 101325.0
+"""Standard atmosphere [Pa] (ISO 2533)."""
+
+BAR, WATER = 1e5, 1000.0
+"""Pressure at which a hole's size is stated [Pa], and density of water there [kg/m3]."""
+
+PIPE_AIR = 5e-5
+"""Air that gives the pipes behind a pump their spring when there is no accumulator [m3]: common practice,
+no source. It stands under no pressure when the pipes are at rest."""
+
+WITHOUT_POWER = {
+    "stays": STAYS,
+    "spring closed": SPRING_CLOSED,
+    "spring open": SPRING_OPEN,
+    "stored charge closed": STORED_CHARGE,
+}
+
+LEVEL = Slope()
+"""Level standing."""
+
+ABSOLUTE_ERROR = 1e-6
+"""Error of one step that is let pass when nothing else is asked for [m3]: a millilitre."""
+
+LEAST_STROKE = 0.02
+"""No valve is faster [s]: a small solenoid, common practice, no source."""
+
+SURFACE_COLUMNS = (
+    "cell_depth",
+    "cell_volume",
+    "cell_linear",
+    "cell_square",
+    "cell_cube",
+    "base",
+    "upright_share",
+    "ahead",
+    "across",
+)
+"""Columns of `Surfaces` that are floats."""
+
+
+@dataclass(frozen=True, slots=True)
+class Works:
+    """The plant of a rig as columns that do not change, by the names of `ullage.plant.layout`.
+
+    Attributes
+    ----------
+    rig : Rig
+        The rig, with what the plant adds to it (the spring of its pipes, burst places).
+    plumbing : Plumbing
+        The network on the first stand.
+    stands : tuple of Slope
+        The ways the rig stands during a run.
+    counts, integers, reals : dict
+        Columns.
+    """
+
+    rig: Rig
+    plumbing: Plumbing
+    stands: tuple[Slope, ...]
+    counts: dict[str, int]
+    integers: dict[str, list[int]]
+    reals: dict[str, list[float]]
+
+
+def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,), fluid: Fluid | None = None) -> Works:
+    """Lay out the plant of a rig.
+
+    Parameters
+    ----------
+    rig : Rig
+        A checked rig.
+    outputs : sequence of str
+        Names of the law's outputs, in its order.
+    stands : sequence of Slope
+        The ways the rig stands during a run; the first is how it starts.
+    fluid : Fluid, optional
+        Water and air; at 15 degC where none is given.
+    """
+    rig = with_elastic_pipes(rig)
+    laid = [build(rig, fluid, slope) for slope in stands]
+    works = Works(rig, laid[0], tuple(stands), _counts(rig, laid), {}, {})
+    surfaces = surfaces_of(rig, stands)
+    works.integers["cell_first"] = surfaces.cell_first
+    works.reals.update({name: getattr(surfaces, name) for name in SURFACE_COLUMNS})
+    _add_tanks(works, laid, surfaces)
+    _add_cushions(works)
+    _add_ledger(works)
+    _add_pumps(works, outputs)
+    _add_valves(works)
+    _add_ends(works)
+    first = laid[0]
+    works.reals["elevation"] = [z for one in laid for z in one.network.elevation]
+    works.reals["start_sill"] = [z for one in laid for z in one.network.start_sill]
+    works.reals["end_sill"] = [z for one in laid for z in one.network.end_sill]
+    works.integers["start_face"] = list(first.network.start_face)
+    works.reals["whole"] = [first.fluid.density * G_STANDARD, first.head_of(ATMOSPHERE), ABSOLUTE_ERROR]
+    power = rig.power
+    works.reals["supply"] = [power.voltage, power.voltage, power.resistance, power.capacity, power.capacity, 0.0, 0.0]
+    return works
+
+
+def burst_name(pipe: str) -> str:
+    """Name of the place where a pipe bursts."""
+    return f"{pipe}_burst"
+
+
+def with_burst(rig: Rig, pipe: str) -> Rig:
+    """The rig with a place, shut in health, at which the pipe's water runs out as from its open end."""
+    at = next(i for i, line in enumerate(rig.lines) if pipe in line.through)
+    line = rig.lines[at]
+    cut = line.through.index(pipe)
+    name, joint = burst_name(pipe), f"{pipe}_joint"
+    place = _place_between(rig, line)
+    flow = ORIFICE * 0.25 * pi * rig.pipes[pipe].bore ** 2 * sqrt(2.0 * BAR / WATER)
+    hole = Fixture.model_construct(flow=flow, at_pressure=BAR, at=place, drains_to="outdoors")
+    parts = (
+        line.model_copy(update={"through": line.through[:cut], "end": joint}),
+        line.model_copy(update={"start": joint, "through": line.through[cut:]}),
+        line.model_copy(update={"start": joint, "through": (), "end": name}),
+    )
+    return rig.model_copy(
+        update={
+            "points": {**rig.points, joint: Point(at=place)},
+            "fixtures": {**rig.fixtures, name: hole},
+            "lines": (*rig.lines[:at], *parts, *rig.lines[at + 1 :]),
+        }
+    )
+
+
+def _place_between(rig: Rig, line: Line) -> Position:
+    """Where a pipe bursts: as high as the lower end of its line."""
+    ends = [_place(rig, line.start), _place(rig, line.end)]
+    return min(ends, key=lambda place: place.z)
+
+
+def _place(rig: Rig, end: str) -> Position:
+    tank, _, opening = end.partition(".")
+    if tank in rig.tanks:
+        floor, mouth = rig.tanks[tank].floor_at, rig.tanks[tank].openings[opening]
+        return Position.model_construct(x=floor.x + mouth.x, y=floor.y + mouth.y, z=floor.z + mouth.at)
+    for parts in (rig.points, rig.ports, rig.fixtures):
+        if end in parts:
+            return parts[end].at
+    raise AssertionError(f"{end} is no end of a line")
+
+
+def _counts(rig: Rig, laid: list[Plumbing]) -> dict[str, int]:
+    network = laid[0].network
+    tanks, cushions, links = len(rig.tanks), len(rig.accumulators), len(network.start)
+    return {
+        "tanks": tanks,
+        "cushions": cushions,
+        "vessels": tanks + cushions,
+        "links": links,
+        "rows": links + 2 * tanks,
+        "nodes": len(network.elevation),
+        "throttles": network.throttle_first[-1],
+        "pumps": len(laid[0].pumps),
+        "valves": len(rig.valves),
+        "fixtures": len(rig.fixtures),
+        "ports": len(rig.ports),
+        "stands": len(laid),
+    }
+
+
+def with_elastic_pipes(rig: Rig) -> Rig:
+    """The rig with a little air at each pump that has a pressure switch but no accumulator.
+
+    Without it such a pump would switch without end: water alone gives no way.
+    """
+    cushioned = {accumulator.at for accumulator in rig.accumulators.values()}
+    added = {}
+    for line in rig.lines:
+        for part in line.through:
+            pump = rig.pumps.get(part)
+            if pump is not None and pump.switch is not None and line.end in set(rig.points) - cushioned:
+                added[f"{part}_pipes"] = Accumulator(at=line.end, volume=f"{PIPE_AIR} m3", precharge="0 Pa")
+    return rig.model_copy(update={"accumulators": {**rig.accumulators, **added}}) if added else rig
+
+
+def _add_tanks(works: Works, laid: list[Plumbing], surfaces: Surfaces) -> None:
+    """Tanks, and the volumes at which an opening comes out of the water, an overflow is reached, the brim is."""
+    rig, first = works.rig, laid[0]
+    works.integers["gas"] = [first.nodes["gas", name] for name in rig.tanks]
+    works.integers["face"] = [first.nodes["face", name] for name in rig.tanks]
+    works.integers["vent"] = [first.link_of.get(("vent", name), -1) for name in rig.tanks]
+    works.integers["overflow"] = [first.link_of.get(("overflow", name), -1) for name in rig.tanks]
+    works.integers["spills_indoors"] = [
+        int(tank.overflow is not None and tank.overflow.to == "indoors") for tank in rig.tanks.values()
+    ]
+    works.reals["capacity"] = [shapes.whole(tank.shape) for tank in rig.tanks.values()]
+    starts, rows = [0], []
+    for t, name in enumerate(rig.tanks):
+        for stand, plumbing in enumerate(laid):
+            rows += _marks(works, plumbing, surfaces, t * len(laid) + stand, name)
+            starts.append(len(rows))
+    works.integers["mark_first"] = starts
+    works.reals["mark_volume"] = [volume for volume, _, _ in rows]
+    works.integers["mark_kind"] = [kind for _, kind, _ in rows]
+    works.integers["mark_row"] = [row for _, _, row in rows]
+
+
+def _marks(works: Works, plumbing: Plumbing, surfaces: Surfaces, run: int, name: str) -> list[tuple[float, int, int]]:
+    """Marks of one tank on one stand: volume, kind, link."""
+    shape = works.rig.tanks[name].shape
+    air = {plumbing.link_of.get((kind, name)) for kind in ("vent", "spill")}
+    marks = [(0.0, MARK_EMPTY, -1), (shapes.whole(shape), MARK_BRIM, -1)]
+    for row, link in enumerate(plumbing.links):
+        for face, sill in ((link.start_face, link.start_sill), (link.end_face, link.end_sill)):
+            if face == plumbing.nodes["face", name] and row not in air:
+                depth = (sill - surfaces.base[run]) / surfaces.upright_share[run]
+                volume = shapes.volume(shape, depth, surfaces.ahead[run], surfaces.across[run])
+                overflow = row == plumbing.link_of.get(("overflow", name))
+                marks.append((volume, MARK_OVERFLOW if overflow else MARK_OPENING, row))
+    return sorted(marks)
+
+
+def _add_cushions(works: Works) -> None:
+    laid, parts = works.plumbing, works.rig.accumulators
+    works.integers["cushion_node"] = [laid.nodes["accumulator", name] for name in parts]
+    works.integers["cushion_neck"] = [laid.link_of["neck", name] for name in parts]
+    works.reals["cushion_volume"] = [part.volume for part in parts.values()]
+    works.reals["cushion_precharge"] = [laid.head_of(part.precharge + ATMOSPHERE) for part in parts.values()]
+
+
+def _add_ledger(works: Works) -> None:
+    """Vessel at each end of each link; what runs from a fixture runs into the tank it drains to."""
+    rig, laid = works.rig, works.plumbing
+    tanks = list(rig.tanks)
+    vessels = {laid.nodes["gas", name]: t for t, name in enumerate(tanks)}
+    vessels |= {laid.nodes["accumulator", name]: len(tanks) + a for a, name in enumerate(rig.accumulators)}
+    drains = {laid.nodes["fixture", n]: tanks.index(f.drains_to) for n, f in rig.fixtures.items() if f.drains_to in tanks}
+    air = {link for (kind, _), link in laid.link_of.items() if kind == "vent"}
+    start, end = laid.network.start, laid.network.end
+    links, own, none = range(len(start)), list(range(len(tanks))), [-1] * len(tanks)
+    works.integers["drawn_from"] = [-1 if i in air else vessels.get(start[i], -1) for i in links] + none + own
+    works.integers["led_to"] = [-1 if i in air else {**vessels, **drains}.get(end[i], -1) for i in links] + own + none
+
+
+def _add_pumps(works: Works, outputs: Sequence[str]) -> None:
+    laid = works.plumbing
+    names = sorted(laid.pumps, key=lambda name: laid.pumps[name])
+    pumps = [works.rig.pumps[name] for name in names]
+    links = [laid.part_link[name] for name in names]
+    works.integers["pump_link"] = links
+    works.integers["pump_outlet"] = [laid.network.end[link] for link in links]
+    works.integers["pump_relay"] = [int(name not in outputs) for name in names]
+    works.reals["cut_in"] = [laid.head_of(pump.switch.cut_in) if pump.switch else -inf for pump in pumps]
+    works.reals["cut_out"] = [laid.head_of(pump.switch.cut_out) if pump.switch else inf for pump in pumps]
+    works.reals["pump_draws"] = [pump.draws for pump in pumps]
+    works.reals["pump_free"] = [pump.curve[-1].flow for pump in pumps]
+
+
+def _add_valves(works: Works) -> None:
+    laid, valves = works.plumbing, works.rig.valves
+    motors = [valve.motor or Motor() for valve in valves.values()]
+    kinds = laid.network.throttle_kind
+    works.integers["valve_throttle"] = [laid.throttles[name] for name in valves]
+    works.integers["throttle_kind"] = [kinds[laid.throttles[name]] for name in valves]
+    works.integers["motorised"] = [int(valve.motor is not None) for valve in valves.values()]
+    works.integers["without_power"] = [WITHOUT_POWER[motor.without_power or "stays"] for motor in motors]
+    works.integers["valve_relay"] = [int(valve.rests == "open") for valve in valves.values()]
+    works.reals["least_voltage"] = [motor.least_voltage for motor in motors]
+    works.reals["charge_time"] = [motor.charge_time or 0.0 for motor in motors]
+    works.reals["valve_draws"] = [motor.draws for motor in motors]
+    works.reals["stroke"] = [max(motor.stroke.most, LEAST_STROKE) for motor in motors]
+
+
+def _add_ends(works: Works) -> None:
+    rig, laid = works.rig, works.plumbing
+    works.integers["fixture_throttle"] = [laid.throttles[name] for name in rig.fixtures]
+    works.integers["port_node"] = [laid.nodes["port", name] for name in rig.ports]
+    works.integers["port_link"] = [laid.part_link[name] for name in rig.ports]
+    works.integers["connected"] = [int(port.kind == "discharge") for port in rig.ports.values()]
+    works.reals["pressure"] = [
+        laid.rest[node] - laid.network.elevation[node]
+        for node in works.integers["port_node"]
+    ]
