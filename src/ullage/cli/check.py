@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -49,21 +50,23 @@ def must_run(path: Path, text: bytes, as_json: bool) -> Examined:
 
 
 def show(path: Path, text: bytes, examined: Examined, *, to_error: bool = False) -> None:
-    """Print the findings and one line that sums them up."""
+    """Print the findings and two lines that sum them up."""
     source = text.decode("utf8", errors="replace")
     for line in listing.listing(examined.findings, source, speak.width(), speak.ink):
         speak.say(line, to_error=to_error)
-    speak.say(sum_line(path, examined), to_error=to_error)
+    for line in sum_lines(path, examined):
+        speak.say(line, to_error=to_error)
 
 
-def sum_line(path: Path, examined: Examined) -> str:
-    """The last line: the rig, its parts, the counts, and whether it may run."""
+def sum_lines(path: Path, examined: Examined) -> list[str]:
+    """The last lines: the rig with its parts; whether it may run, the counts, where to read on."""
     rig, findings = examined.rig, examined.findings
-    name = f"{rig.rig} ({parts(rig)})" if rig else str(path)
+    lines = textwrap.wrap(f"{rig.rig}: {parts(rig)}", speak.width(), subsequent_indent="  ") if rig else [str(path)]
     bad = examined.program is None or refused(findings)
     verdict = speak.ink("refused", "fault") if bad else speak.ink("accepted", "fine")
-    hint = f"; 'ullage explain {findings[0].code}' says more" if any(f.stands for f in findings) else ""
-    return f"{name}: {listing.count_line(findings)}; {verdict}{hint}."
+    first = next((f.code for f in findings if f.stands), "")
+    hint = f"; 'ullage explain {first}' says more" if first else ""
+    return [*lines, f"{verdict}: {listing.count_line(findings)}{hint}"]
 
 
 def parts(rig: Any) -> str:
