@@ -131,7 +131,7 @@ def to_si(number: float, unit: str, dimension: str) -> float:
     """
     units = UNITS[dimension]
     if unit not in units:
-        raise QuantityError(_unit_fault(unit, dimension), _example(dimension))
+        raise QuantityError(_unit_fault(number, unit, dimension), _example(dimension))
     return number * units[unit] + OFFSETS.get(unit, 0.0)
 
 
@@ -181,9 +181,9 @@ def read_span(text: object, dimension: str) -> Span:
     return Span(value, value)
 
 
-def _unit_fault(unit: str, dimension: str) -> str:
+def _unit_fault(number: float, unit: str, dimension: str) -> str:
     if not unit:
-        return "a unit is missing"
+        return f"a unit is missing after {number:g}"
     other = dimension_of(unit)
     if other is not None:
         return f"'{unit}' is a unit of {other}, not of {dimension}"

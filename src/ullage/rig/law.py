@@ -148,13 +148,12 @@ class _Chart:
         arrows = [self._arrow(at, text) for at, text in enumerate(self.sequence.transitions)]
         bounds = [self._bounds(name, parameter, arrows) for name, parameter in self.sequence.parameters.items()]
         own = {bound.symbol.name: bound.symbol for bound in bounds if bound is not None}
-        if len(own) < len(bounds):
-            return None
         scope = Scope(
             {**self.outer.symbols, **own},
             self.outer.steps,
             self.outer.capacities,
             self.outer.places,
+            frozenset(self.sequence.parameters) - set(own),
             findings=self.outer.findings,
         )
         permit, stay, begins = (self._guard(scope, word) for word in ("permit", "stay", "begins"))

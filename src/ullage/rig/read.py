@@ -15,6 +15,7 @@ from pydantic.fields import FieldInfo
 
 from ullage.findings import FINDINGS_LIMIT, Finding, in_order, nearest
 from ullage.rig.model import PARTS_LIMIT, Rig, Shape
+from ullage.rig.remainder import remainder_findings
 from ullage.rig.text import Path, Places, read_tree
 
 _NAME = "lower case letters, digits and '_', a letter first, at most 40"
@@ -55,8 +56,10 @@ def read_rig(text: str | bytes, file_name: str) -> tuple[Rig | None, tuple[Findi
     try:
         rig = Rig.model_validate(tree)
     except ValidationError as faults:
-        told = enumerate(faults.errors(include_url=False))
-        return None, in_order(_finding(fault, places, at < FINDINGS_LIMIT) for at, fault in told), places
+        errors = faults.errors(include_url=False)
+        told = [_finding(fault, places, at < FINDINGS_LIMIT) for at, fault in enumerate(errors)]
+        more = remainder_findings(tree, [tuple(fault["loc"]) for fault in errors], places)
+        return None, in_order((*told, *more)), places
     disorder = in_order(_disorder(rig, places))
     return (None if disorder else rig), disorder, places
 

@@ -53,6 +53,8 @@ class Scope:
         What 100 % of each tank means [m3].
     places : Places
         Of the rig file.
+    unclear : collection of str
+        Names whose own trouble is told already, so that nothing more is said of them.
     timed : bool
         Whether ``since step`` has a meaning here.
     findings : list of Finding
@@ -63,6 +65,7 @@ class Scope:
     steps: Mapping[str, tuple[str, ...]]
     capacities: Mapping[str, float]
     places: Places
+    unclear: frozenset[str] = frozenset()
     timed: bool = False
     findings: list[Finding] = field(default_factory=list)
 
@@ -151,6 +154,8 @@ class _Resolver:
         return _Unclear()
 
     def _symbol(self, name: parsed.Word) -> Symbol:
+        if name.text in self.scope.unclear:
+            raise _Unclear
         symbol = self.scope.symbols.get(name.text)
         if symbol is None:
             near = nearest(name.text, self.scope.symbols)

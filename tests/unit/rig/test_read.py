@@ -144,3 +144,42 @@ def test_the_number_of_faults_is_limited() -> None:
     """Ten thousand faults hide the one that matters, and take long to write."""
     text = "rig: a\n" + "".join("a: !x 1\n" for _ in range(5000))
     assert len(read_rig(text, "f.yaml")[1]) <= limits.FAULTS_LIMIT
+
+
+def test_faults_of_value_do_not_hide_faults_of_names_and_guards() -> None:
+    """A list that grows with each mended fault wears a person out."""
+    text = changed(
+        {
+            "{on: fresh, error: 2 %, every: 2 s,": "{on: fresh, error: 2 %, every: 2,",
+            "(fresh_level >= target)": "(fresh_levl >= target)",
+            "on -> off when": "on -> of when",
+            "empty:\n    confirm: true": "empty:\n    confirm: perhaps",
+            "attitude: docked": "attitude: doked",
+            "waste_level > 90 %": "waste_level > 90 L/min",
+        }
+    )
+    told = [(finding.code, finding.near) for finding in read_rig(text, "f.yaml")[1]]
+    assert sorted(told) == [
+        ("N200", "fresh_level"),
+        ("N209", "off"),
+        ("R115", "docked"),
+        ("R116", ""),
+        ("R118", ""),
+        ("S400", ""),
+    ]
+
+
+@pytest.mark.parametrize("left_out", ["tanks", "senders", "valves", "pumps", "sequences", "boards", "lamps", "points"])
+def test_a_part_that_cannot_be_read_is_not_called_unknown(left_out: str) -> None:
+    """A consequence told beside its cause sends a person to mend what is whole."""
+    rig, _, places = read_rig(SOUND, "f.yaml")
+    assert rig is not None
+    for name in getattr(rig, left_out):
+        key = places.key(left_out, name)
+        lines = SOUND.split("\n")
+        line = lines[key.line - 1]
+        head, _, rest = line[key.column - 1 :].partition("{")
+        opened = f"{head}{{nonsense: 1, {rest}" if rest else f"{head}\n{' ' * (key.column + 1)}nonsense: 1"
+        lines[key.line - 1] = line[: key.column - 1] + opened
+        told = [finding.code for finding in read_rig("\n".join(lines).replace("1, }", "1}"), "f.yaml")[1]]
+        assert told == ["R113"], (left_out, name)
