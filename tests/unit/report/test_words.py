@@ -2,31 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import pytest
-
 from ullage.control import codes
-from ullage.control.compile import compile_rig
 from ullage.control.record import Record
 from ullage.plant import words as plant
 from ullage.plant.faults import KINDS as FAULT_KINDS
-from ullage.plant.faults import read_fault
 from ullage.report.words import ALARM, FINE, MAIN, USUAL, Names, driven, sentence, sentences
-from ullage.rig.law import read_law
-from ullage.rig.read import read_rig
-
-MARRAM = Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml"
-
-
-@pytest.fixture(scope="module")
-def names() -> Names:
-    rig, _, places = read_rig(MARRAM.read_bytes(), "marram.yaml")
-    assert rig is not None
-    law, _ = read_law(rig, places)
-    program, _ = compile_rig(rig, law)
-    assert program is not None
-    return Names(rig, program, (read_fault(rig, "belly_level stuck from 5 min"),), ("level",), ("fill reaches filled",))
 
 
 def told(names: Names, kind: int, row: int, value: int, detail: int = 0) -> tuple[str, int]:

@@ -1,0 +1,170 @@
+"""What lasted how long: bars for sequences, valves, pumps, taps, interlocks and harms, from the records."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from ullage.control import codes
+from ullage.control.record import Record
+from ullage.plant import words as plant
+from ullage.report.strip import Bar, Row
+from ullage.report.words import Names
+
+CALM_MS = 180_000
+"""Two stretches in which something moves belong together when less than this lies between them [ms]."""
+
+EPISODES_LIMIT = 9
+"""At most this many episodes get a chart of their own."""
+
+WRONG_STATES = (codes.HOLDING, codes.HELD, codes.ABORTING, codes.ABORTED)
+
+MIDWAY, SETS_OUT = 2, 3
+"""Values of `plant.words.P_VALVE` besides closed and open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Episode:
+    """A stretch of the run in which something moved [ms], named after what did."""
+
+    start_ms: int
+    end_ms: int
+    name: str
+
+
+@dataclass(slots=True)
+class _Lane:
+    """Bars of one part while the records are read; at most one is open at a time."""
+
+    bars: list[Bar] = field(default_factory=list)
+    since_ms: int = -1
+    word: str = ""
+    look: str = ""
+
+    def turn(self, now_ms: int, word: str, look: str) -> None:
+        """End the open bar and begin another; an empty word begins none."""
+        if self.word and now_ms > self.since_ms:
+            self.bars.append(Bar(self.since_ms / 1000, now_ms / 1000, self.word, self.look))
+        self.since_ms, self.word, self.look = now_ms, word, look
+
+
+class _Lanes:
+    """All lanes by kind of part and name, in order of appearance."""
+
+    def __init__(self) -> None:
+        self.of: dict[tuple[str, str], _Lane] = {}
+
+    def turn(self, kind: str, name: str, now_ms: int, word: str = "", look: str = "") -> None:
+        self.of.setdefault((kind, name), _Lane()).turn(now_ms, word, look)
+
+
+def _step(r: Record, n: Names, lanes: _Lanes) -> None:
+    t = n.program.tables
+    sequence, _, step = n.program.names.steps[r.row].partition(".")
+    if t.step_initial[r.row] or t.step_final[r.row]:
+        return
+    # One lane for each step, joined below: parallel branches have several steps at once.
+    lanes.turn("step", f"{sequence}.{step}", r.now_ms, step if r.value else "", "rest")
+
+
+def _state(r: Record, n: Names, lanes: _Lanes) -> None:
+    word = codes.STATES[r.value] if r.value in WRONG_STATES else ""
+    lanes.turn("state", n.program.names.sequences[r.row], r.now_ms, word, "alarm")
+
+
+def _valve(r: Record, n: Names, lanes: _Lanes) -> None:
+    words = (("", ""), ("open", "open"), ("midway", "alarm"), ("travelling", "travel"))
+    lanes.turn("valve", n.part("valves", r.row), r.now_ms, *words[r.value])
+
+
+def _interlock(r: Record, n: Names, lanes: _Lanes) -> None:
+    word = codes.TRIPS[r.value] if r.value else ""
+    lanes.turn("interlock", n.program.names.interlocks[r.row], r.now_ms, word, "alarm")
+
+
+def _plain(kind: str, parts: str, word: str, look: str) -> Callable[[Record, Names, _Lanes], None]:
+    def turn(r: Record, n: Names, lanes: _Lanes) -> None:
+        name = n.part(parts, r.row) if parts else kind
+        lanes.turn(kind, name, r.now_ms, word if r.value else "", look)
+
+    return turn
+
+
+def _power(r: Record, n: Names, lanes: _Lanes) -> None:
+    lanes.turn("power", "power", r.now_ms, "" if r.value else "gone", "alarm")
+
+
+_TURNS: dict[int, Callable[[Record, Names, _Lanes], None]] = {
+    codes.R_STEP: _step,
+    codes.R_STATE: _state,
+    codes.R_INTERLOCK: _interlock,
+    plant.P_VALVE: _valve,
+    plant.P_PUMP: _plain("pump", "pumps", "turns", "open"),
+    plant.P_DRY: _plain("dry", "pumps", "dry", "alarm"),
+    plant.P_TAP: _plain("tap", "fixtures", "open", "open"),
+    plant.P_OVERFLOW: _plain("overflow", "tanks", "overflows", "alarm"),
+    plant.P_INDOORS: _plain("indoors", "tanks", "floods", "alarm"),
+    plant.P_POWER: _power,
+}
+
+_ORDER = ("step", "state", "valve", "pump", "dry", "tap", "interlock", "overflow", "indoors", "power")
+"""Rows of a chart, from the will to the harm."""
+
+_LANE_OF = {"state": "step", "dry": "pump"}
+"""Kinds that are drawn in the row of another kind."""
+
+
+def rows_of(records: Iterable[Record], names: Names, end_ms: int) -> tuple[Row, ...]:
+    """One row for each part that did anything, in a stated order."""
+    lanes = _Lanes()
+    for name, valve in names.rig.valves.items():
+        if valve.rests == "open":
+            lanes.turn("valve", name, 0, "open", "open")
+    for record in records:
+        turn = _TURNS.get(record.kind)
+        if turn is not None:
+            turn(record, names, lanes)
+    rows: dict[tuple[str, str], list[Bar]] = {}
+    for kind in _ORDER:
+        for (its_kind, name), lane in lanes.of.items():
+            if its_kind == kind:
+                lane.turn(end_ms, "", "")
+                rows.setdefault((_LANE_OF.get(kind, kind), name.partition(".")[0]), []).extend(lane.bars)
+    return tuple(Row(_row_name(kind, name), tuple(bars)) for (kind, name), bars in rows.items() if bars)
+
+
+def _row_name(kind: str, name: str) -> str:
+    return f"{name} {kind}" if kind in ("overflow", "indoors") else name
+
+
+def episodes(rows: Sequence[Row], records: Iterable[Record], names: Names, end_ms: int) -> tuple[Episode, ...]:
+    """The stretches in which valves were driven, taps open or harm was done, the first `EPISODES_LIMIT` of them."""
+    moving = sorted((bar.start_s * 1000, bar.end_s * 1000) for row in rows if _counts(row, names) for bar in row.bars)
+    joined: list[tuple[float, float]] = []
+    for start, end in moving:
+        if joined and start - joined[-1][1] < CALM_MS:
+            joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+        else:
+            joined.append((start, end))
+    began = [(r.now_ms, names.program.names.sequences[r.row]) for r in records if _begins(r)]
+    found = []
+    for start, end in joined:
+        margin = max(20_000, 0.08 * (end - start))
+        low, high = max(0, int(start - margin)), min(end_ms, int(end + margin))
+        who = list(dict.fromkeys(name for now, name in began if low <= now <= high))
+        taps = [row.name for row in rows if row.name in names.rig.fixtures and _touches(row, low, high)]
+        found.append(Episode(low, high, ", ".join(who or taps or ["something moves"])))
+    return tuple(found[:EPISODES_LIMIT])
+
+
+def _counts(row: Row, names: Names) -> bool:
+    """A pump that keeps the taps under pressure makes no episode; what a person or a sequence does makes one."""
+    return row.name in names.rig.valves or row.name in names.rig.fixtures or row.name.endswith(("overflow", "indoors"))
+
+
+def _begins(record: Record) -> bool:
+    return record.kind == codes.R_STATE and record.value == codes.RUNNING
+
+
+def _touches(row: Row, low: int, high: int) -> bool:
+    return any(bar.end_s * 1000 >= low and bar.start_s * 1000 <= high for bar in row.bars)
