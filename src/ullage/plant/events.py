@@ -66,6 +66,9 @@ PUMP_LEAST = 0.4
 DRY_CURRENT = 0.5
 """A pump that runs dry draws this part of its current: common practice, no source."""
 
+STIRRING = 2e-5
+"""A change of flow into or out of a tank that makes waves [m3/s]."""
+
 COVERED = 1e-9
 """An opening is dry when the surface stands less than this above it [m]."""
 
@@ -180,6 +183,9 @@ def settle(pipes: Pipes, n: Integers, r: Reals, records: Integers) -> None:
             break
     _watch_pumps(n, r, records)
     _watch_tanks(n, r, records)
+    for tank in range(n[at.TANKS]):
+        if abs(real(n, r, at.RATE, tank) - real(n, r, at.RATE_END, tank)) > STIRRING:
+            r[n[at.STIRRED] + tank] = when
     r[time + END], r[time + STEP], r[time + CHANGED] = when, STEP_FIRST, 0.0
 
 

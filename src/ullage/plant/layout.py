@@ -107,6 +107,7 @@ Reals = MutableSequence[float]
     POWER_LOST,
     BROWN_OUT,
     CONTROLLER_GONE,
+    POWER_SEEN,  # whether boards and controller had their supply at the last edge
     # Faults of this run.
     FAULT_KIND,
     FAULT_PART,
@@ -161,7 +162,7 @@ Reals = MutableSequence[float]
     LAPSED,
     # The closed loop: see `ullage.simulate.loop`.
     LOOP,
-) = range(17, 120)
+) = range(17, 121)
 
 # Where the columns of floats begin.
 (
@@ -266,9 +267,9 @@ Reals = MutableSequence[float]
     SLOSH_SPEED,
     STIRRED,
     MOVED_UNTIL,
-) = range(120, 206)
+) = range(121, 207)
 
-HEAD_SIZE = 206
+HEAD_SIZE = 207
 """Length of the head of ``n``."""
 
 _PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}

@@ -51,10 +51,10 @@ def add_wiring(works: Works, program: Program | None, seed: int) -> None:
     rig = works.rig
     signals = program.names.signals if program else ()
     boards = list(rig.boards)
-    sources = [_source(works, signal.name, signal.kind, signal.part) for signal in signals]
-    works.counts.update(signals=len(sources), boards=len(boards), outputs=len(program.names.outputs) if program else 0)
     works.integers["seed"] = [seed]
     works.integers["scan_ms"] = [program.scan_ms if program else round(rig.scan * 1000)]
+    sources = [_source(works, signal.name, signal.kind, signal.part) for signal in signals]
+    works.counts.update(signals=len(sources), boards=len(boards), outputs=len(program.names.outputs) if program else 0)
     _add_sources(works, sources, list(program.tables.stale_ms) if program else [], seed)
     works.integers["board_delay_least_ms"] = [round(b.delay.least * 1000) for b in rig.boards.values()]
     works.integers["board_delay_most_ms"] = [round(b.delay.most * 1000) for b in rig.boards.values()]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from math import inf
 from typing import NamedTuple
 
+from ullage.control.codes import FLAT
 from ullage.control.program import Program
 from ullage.control.record import log_for
 from ullage.hydraulics import network as hydraulic
@@ -71,9 +72,9 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     reals["pressure_instead"] = [-1.0] * c["ports"]
     idle = dict.fromkeys(("turning", "dry", "pump_welded", "pump_failed", "running_on"), c["pumps"])
     idle |= dict.fromkeys(("valve_stuck", "mute", "valve_welded"), c["valves"]) | {"wet": 2 * c["tanks"]}
-    idle |= dict.fromkeys(("stand", "moving", "unsettled", "attitude", "power_lost", "brown_out", "controller_gone"), 1)
+    idle |= dict.fromkeys(("stand", "moving", "unsettled", "power_lost", "brown_out", "controller_gone"), 1)
     integers = {name: [0] * length for name, length in idle.items()}
-    integers |= {"contacts": [1] * c["pumps"], "event": [NO_EVENT, -1], "powered": [1]}
+    integers |= {"contacts": [1] * c["pumps"], "event": [NO_EVENT, -1], "powered": [1], "power_seen": [1], "attitude": [FLAT]}
     integers["crossed"] = list(range(c["valves"]))
     return integers, reals
 
