@@ -90,6 +90,11 @@ def _plain(kind: str, parts: str, word: str, look: str) -> Callable[[Record, Nam
     return turn
 
 
+def _tap(r: Record, n: Names, lanes: _Lanes) -> None:
+    if r.row >= 0:  # below 0 a valve is turned by hand, which its own records tell
+        lanes.turn("tap", n.part("fixtures", r.row), r.now_ms, "open" if r.value else "", "open")
+
+
 def _power(r: Record, n: Names, lanes: _Lanes) -> None:
     lanes.turn("power", "power", r.now_ms, "" if r.value else "gone", "alarm")
 
@@ -101,7 +106,7 @@ _TURNS: dict[int, Callable[[Record, Names, _Lanes], None]] = {
     plant.P_VALVE: _valve,
     plant.P_PUMP: _plain("pump", "pumps", "turns", "open"),
     plant.P_DRY: _plain("dry", "pumps", "dry", "alarm"),
-    plant.P_TAP: _plain("tap", "fixtures", "open", "open"),
+    plant.P_TAP: _tap,
     plant.P_OVERFLOW: _plain("overflow", "tanks", "overflows", "alarm"),
     plant.P_INDOORS: _plain("indoors", "tanks", "floods", "alarm"),
     plant.P_POWER: _power,

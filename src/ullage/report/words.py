@@ -236,6 +236,8 @@ def _dry(r: Record, n: Names) -> Told:
 
 
 def _tap(r: Record, n: Names) -> Told:
+    if r.row < 0:
+        return f"Somebody turns {n.part('valves', -1 - r.row)} to {figures(r.value / 10)} % open.", USUAL
     name = n.part("fixtures", r.row)
     if not r.value:
         return f"{name} is turned off.", USUAL

@@ -91,6 +91,12 @@ def test_harms_are_told_with_their_figures_as_alarms(names: Names) -> None:
     )
 
 
+def test_a_hand_on_a_valve_is_told_as_that(names: Names) -> None:
+    """A valve turned by hand and told as a tap is looked for in the kitchen."""
+    valve = list(names.rig.valves).index("rinse")
+    assert told(names, plant.P_TAP, -1 - valve, 1000)[0] == "Somebody turns rinse to 100 % open."
+
+
 def test_us_units_reach_the_sentences(names: Names) -> None:
     """A person who reads gallons must not be told litres without being told so."""
     us = Names(names.rig, names.program, system="us")
