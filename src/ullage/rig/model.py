@@ -49,7 +49,7 @@ class Part(BaseModel):
     """Base of all parts: frozen, nothing undeclared."""
 
     model_config = ConfigDict(
-        extra="forbid", frozen=True, arbitrary_types_allowed=True, ignored_types=(cached_property,)
+        extra="forbid", frozen=True, defer_build=True, arbitrary_types_allowed=True, ignored_types=(cached_property,)
     )
 
 
