@@ -20,7 +20,7 @@ UNSTILL_CALLS = {"breakpoint", "eval", "exec", "hash", "id", "input", "open", "p
 
 UNSTILL_METHODS = {"mkdir", "open", "touch", "unlink", "write", "write_bytes", "write_text", "savefig"}
 
-ORDER_FREE = {"all", "any", "frozenset", "len", "max", "min", "set", "sorted"}
+ORDER_FREE = {"Counter", "all", "any", "frozenset", "len", "max", "min", "set", "sorted"}
 """What may take a set, since the order in which it comes does not matter."""
 
 
