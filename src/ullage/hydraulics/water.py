@@ -1,7 +1,7 @@
 """Water and air, as far as the flow asks.
 
-Water: density and sound speed by IAPWS-IF97 region 1 (release R7-97(2012), equation 7),
-vapour pressure by its region 4 (equation 30), viscosity by IAPWS R12-08 (equations 10 to 12,
+Water: density by IAPWS-IF97 region 1 (release R7-97(2012), equation 7), vapour pressure by
+its region 4 (equation 30), sound speed by Marczak (1997), viscosity by IAPWS R12-08 (equations 10 to 12,
 without the critical term, which is nothing for cold water). Air: an ideal gas with
 Sutherland's viscosity.
 """
@@ -76,6 +76,10 @@ _DENSE = (
 )  # fmt: skip
 
 
+# Coefficients of Marczak, highest power first.
+_SOUND = (2.787860e-9, -1.398845e-6, 3.287156e-4, -5.799136e-2, 5.038813, 1.402385e3)
+
+
 def specific_volume(temperature: float, pressure: float = ATMOSPHERE) -> float:
     """Specific volume of liquid water [m3/kg] at a temperature [K] and absolute pressure [Pa].
 
@@ -90,18 +94,22 @@ def density(temperature: float, pressure: float = ATMOSPHERE) -> float:
     return 1.0 / specific_volume(temperature, pressure)
 
 
-def sound_speed(temperature: float, pressure: float = ATMOSPHERE) -> float:
-    """Speed of sound in liquid water [m/s]. 300 K and 3 MPa give 1507.73921 (R7-97, table 5)."""
-    tau, pi = 1386.0 / temperature, pressure / 16.53e6
-    by_pi = _gibbs(pi, tau, 1, 0)
-    mixed = by_pi - tau * _gibbs(pi, tau, 1, 1)
-    inner = mixed * mixed / (tau * tau * _gibbs(pi, tau, 0, 2)) - _gibbs(pi, tau, 2, 0)
-    return by_pi * sqrt(_GAS_CONSTANT_WATER * temperature / inner)
+def sound_speed(temperature: float) -> float:
+    """Speed of sound in water under one atmosphere [m/s] at a temperature [K], 0 to 95 degC.
+
+    Polynomial of Marczak (J. Acoust. Soc. Am. 102 (1997) 2776), within 0.02 % of IAPWS-95; that of
+    IF97 is 0.2 % too high at 60 degC. 20 degC: 1482.38.
+    """
+    t = temperature - CELSIUS_ZERO
+    speed = 0.0
+    for coefficient in _SOUND:
+        speed = speed * t + coefficient
+    return speed
 
 
-def bulk_modulus(temperature: float, pressure: float = ATMOSPHERE) -> float:
-    """Isentropic bulk modulus of liquid water [Pa], density times sound speed squared. 20 degC: 2.193 GPa."""
-    return density(temperature, pressure) * sound_speed(temperature, pressure) ** 2
+def bulk_modulus(temperature: float) -> float:
+    """Isentropic bulk modulus of water [Pa], density times sound speed squared. 20 degC: 2.193 GPa."""
+    return density(temperature) * sound_speed(temperature) ** 2
 
 
 def enthalpy(temperature: float, pressure: float = ATMOSPHERE) -> float:
