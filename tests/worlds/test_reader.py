@@ -128,3 +128,72 @@ def test_the_largest_files(name: str) -> None:
     text = LARGE[name]
     assert len(text) <= SIZE_LIMIT
     assert looked_at(text).stands
+
+
+SOUND = (Path(__file__).parents[1] / "unit" / "rig" / "sound.yaml").read_text("utf8")
+
+
+def ruled(*sequences: str) -> str:
+    """The sound rig with further sequences."""
+    return SOUND.replace("interlocks:\n", "".join(f"  {sequence}\n" for sequence in sequences) + "interlocks:\n", 1)
+
+
+def branching(name: str, width: int) -> str:
+    """A sequence with as many branches side by side: 2 to the width situations."""
+    every = range(width)
+    steps = ", ".join(f"b{i}: {{}}, c{i}: {{}}" for i in every)
+    split, join = " + ".join(f"b{i}" for i in every), " + ".join(f"c{i}" for i in every)
+    ways = ", ".join([f"a -> {split}", *(f"b{i} -> c{i} when fresh_float" for i in every), f"{join} -> z"])
+    return f"{name}: {{steps: {{a: initial, {steps}, z: final}}, transitions: [{ways}]}}"
+
+
+def choosing(name: str, guards: list[str]) -> str:
+    """A sequence with as many ways out of one step."""
+    ways = ", ".join(f"a -> z when {guard}" for guard in guards)
+    return f"{name}: {{steps: {{a: initial, z: final}}, transitions: [{ways}]}}"
+
+
+def of_cases(count: int) -> str:
+    """A guard that has to be taken apart into 2 to the count cases, and that is never true."""
+    parts = [f"((fresh_level < {i} L) or (waste_level > {i} L))" for i in range(1, count + 1)]
+    return " and ".join([*parts, "(fresh_level > 200 L)"])
+
+
+def unknown_line(number: int) -> str:
+    """A line through parts that do not exist."""
+    through = ", ".join(f"h{number}_{i}" for i in range(90))
+    return f"  - {{from: shore, through: [{through}], to: inlet}}\n"
+
+
+def opposing(number: int) -> str:
+    """An interlock that drives a valve the other way than the one before it."""
+    word = ("open", "closed")[number % 2]
+    return f"  i{number}: {{when: fresh_level < {number % 90} L, drive: {{guard: {word}}}, why: a trial}}\n"
+
+
+HEAVY = {
+    "wide charts": (ruled(*(branching(f"w{i}", 12) for i in range(60))), "S413"),
+    "guards of many cases": (ruled(*(choosing(f"g{i}", [of_cases(5)] * 10) for i in range(18))), "S415"),
+    "one step, many ways": (
+        ruled(*(choosing(f"m{k}", [f"fresh_level < {i + 200} L" for i in range(200)]) for k in range(7))),
+        "S416",
+    ),
+    "unknown names in guards": (
+        ruled(*(choosing(f"u{k}", [f"frsh_levl{i}_{k}" for i in range(20)]) for k in range(70))),
+        "R126",
+    ),
+    "unknown parts in lines": (SOUND.replace("lines:\n", "lines:\n" + "".join(map(unknown_line, range(190)))), "R126"),
+    "opposing interlocks": (
+        SOUND.replace("interlocks:\n", "interlocks:\n" + "".join(map(opposing, range(190)))),
+        "I506",
+    ),
+    "too many sequences": (ruled(*(branching(f"w{i}", 12) for i in range(150))), "R125"),
+    "too many branches": (ruled(branching("w", 150)), "R122"),
+}
+
+
+@pytest.mark.parametrize("name", HEAVY)
+def test_rigs_that_are_hard_to_look_at(name: str) -> None:
+    """What grows with the square or the power of a number needs its own limit."""
+    text, code = HEAVY[name]
+    assert code in {finding.code for finding in looked_at(text).findings}

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from itertools import chain, islice
 
-from ullage.findings import Finding, in_order
+from ullage.findings import FINDINGS_LIMIT, Finding, in_order
 from ullage.rig.check_charts import chart_findings
 from ullage.rig.check_demands import demand_findings
 from ullage.rig.check_plumbing import plumbing_findings
@@ -19,6 +20,9 @@ from ullage.rig.names import name_findings
 from ullage.rig.text import Places
 from ullage.rig.view import View
 from ullage.rig.ways import Ways
+
+LOOKS = (tank_findings, plumbing_findings, pump_findings, signal_findings, demand_findings, chart_findings)
+"""What is looked at in a rig whose names are in order."""
 
 
 def check(rig: Rig, places: Places) -> tuple[Finding, ...]:
@@ -37,12 +41,14 @@ def check(rig: Rig, places: Places) -> tuple[Finding, ...]:
         In order of place; the cautions that the file accepts bear the reason. While names are in
         disorder, what is built on them is not looked at.
     """
-    findings = [*name_findings(rig, places), *reference_findings(rig, places)]
+    findings = list(islice(chain(name_findings(rig, places), reference_findings(rig, places)), FINDINGS_LIMIT))
     law, unclear = read_law(rig, places)
     if not findings:
         view = View(rig, places, law, Ways(rig))
-        for look in (tank_findings, plumbing_findings, pump_findings, signal_findings, demand_findings, chart_findings):
-            findings.extend(look(view))
+        findings.extend(islice(chain.from_iterable(look(view) for look in LOOKS), FINDINGS_LIMIT))
+    if max(len(findings), len(unclear)) >= FINDINGS_LIMIT:
+        what = f"there are more than {FINDINGS_LIMIT} findings"
+        findings.append(Finding("R126", places.value(), what, "these mended first"))
     return accepted(rig, [*findings, *unclear])
 
 

@@ -19,7 +19,7 @@ from ullage.rig.reason import Ranges, can_be
 from ullage.rig.view import View
 
 SITUATIONS_LIMIT = 5_000
-"""A chart with more situations than this is refused."""
+"""The charts of a rig have at most this many situations together."""
 
 Situation = frozenset[str]
 """The steps that are active together."""
@@ -27,13 +27,22 @@ Situation = frozenset[str]
 
 def chart_findings(view: View) -> Iterator[Finding]:
     """All findings on charts."""
+    room = SITUATIONS_LIMIT
     for name, sequence in view.rig.sequences.items():
         yield from _ends(view, name, sequence)
         chart = view.charts.get(name)
-        if chart is not None:
-            ranges = view.ranges(chart)
-            yield from _conditions(view, name, chart, ranges)
-            yield from _walked(view, name, sequence, chart, ranges)
+        if chart is None:
+            continue
+        ranges = view.ranges(chart)
+        yield from _conditions(view, name, chart, ranges)
+        live = [
+            (at, transition)
+            for at, transition in enumerate(chart.transitions)
+            if transition.guard is None or can_be(transition.guard, True, ranges)
+        ]
+        walk = _walk(sequence, live, room)
+        room -= len(walk.situations)
+        yield from _walked(view, name, sequence, chart, walk)
 
 
 def _ends(view: View, name: str, sequence: Sequence) -> Iterator[Finding]:
@@ -53,7 +62,8 @@ def _conditions(view: View, name: str, chart: Chart, ranges: Ranges) -> Iterator
         if guard is not None and not can_be(guard, True, ranges):
             place = view.places.value("sequences", name, word)
             yield Finding("S428", place, f"'{word}' of '{name}' can never be true", "a condition that can", on=name)
-    for at, transition in enumerate(chart.transitions):
+    always: list[Transition] = []
+    for transition in chart.transitions:
         arrow = _arrow(transition)
         if transition.guard is not None and not can_be(transition.guard, True, ranges):
             yield Finding(
@@ -62,15 +72,12 @@ def _conditions(view: View, name: str, chart: Chart, ranges: Ranges) -> Iterator
         elif transition.guard is not None and not can_be(transition.guard, False, ranges):
             what = f"the condition of '{arrow}' is always true"
             yield Finding("S416", transition.place, what, "no condition, or one that can be false", on=name)
-        for earlier in chart.transitions[:at]:
-            if set(earlier.sources) <= set(transition.sources) and _always(earlier, ranges):
-                what = f"'{arrow}' never has its turn: '{_arrow(earlier)}' stands before it and always fires"
-                yield Finding("S417", transition.place, what, "a condition for the earlier one", on=name)
-                break
-
-
-def _always(transition: Transition, ranges: Ranges) -> bool:
-    return transition.guard is None or not can_be(transition.guard, False, ranges)
+        earlier = next((other for other in always if set(other.sources) <= set(transition.sources)), None)
+        if earlier is not None:
+            what = f"'{arrow}' never has its turn: '{_arrow(earlier)}' stands before it and always fires"
+            yield Finding("S417", transition.place, what, "a condition for the earlier one", on=name)
+        elif transition.guard is None or not can_be(transition.guard, False, ranges):
+            always.append(transition)
 
 
 def _arrow(transition: Transition) -> str:
@@ -93,7 +100,7 @@ class _Walk:
     whole: bool = True
 
 
-def _walk(sequence: Sequence, live: list[tuple[int, Transition]]) -> _Walk:
+def _walk(sequence: Sequence, live: list[tuple[int, Transition]], room: int) -> _Walk:
     final = {step for step, content in sequence.steps.items() if content.final}
     start = frozenset(step for step, content in sequence.steps.items() if content.initial)
     walk = _Walk(active=set(start))
@@ -115,7 +122,7 @@ def _walk(sequence: Sequence, live: list[tuple[int, Transition]]) -> _Walk:
             after = kept.union(transition.targets)
             walk.active |= after
             if after not in seen:
-                if len(seen) >= SITUATIONS_LIMIT:
+                if len(seen) >= room:
                     walk.whole = False
                     return walk
                 seen.add(after)
@@ -123,16 +130,10 @@ def _walk(sequence: Sequence, live: list[tuple[int, Transition]]) -> _Walk:
     return walk
 
 
-def _walked(view: View, name: str, sequence: Sequence, chart: Chart, ranges: Ranges) -> Iterator[Finding]:
+def _walked(view: View, name: str, sequence: Sequence, chart: Chart, walk: _Walk) -> Iterator[Finding]:
     place = view.places.key("sequences", name, "steps")
-    live = [
-        (at, transition)
-        for at, transition in enumerate(chart.transitions)
-        if transition.guard is None or can_be(transition.guard, True, ranges)
-    ]
-    walk = _walk(sequence, live)
     if not walk.whole:
-        what = f"'{name}' has more than {SITUATIONS_LIMIT:,} situations"
+        what = f"with '{name}' there are more than {SITUATIONS_LIMIT:,} situations"
         yield Finding("S413", place, what, "fewer branches side by side", on=name)
         return
     leads_on = {step for transition in chart.transitions for step in transition.sources}
@@ -176,10 +177,16 @@ def _branches(name: str, sequence: Sequence, chart: Chart, walk: _Walk, leads_on
 
 def _quarrels(view: View, name: str, sequence: Sequence, walk: _Walk) -> Iterator[Finding]:
     """Steps that are active together and demand opposite things."""
+    when = dict.fromkeys(sequence.steps, 0)
+    for at, situation in enumerate(walk.situations):
+        for step in sequence.steps:
+            when[step] |= (step in situation) << at
     for one, two in combinations(sequence.steps, 2):
+        if not when[one] & when[two]:
+            continue
         first, second = sequence.steps[one].demand, sequence.steps[two].demand
         clash = [output for output, word in first.items() if second.get(output, word) != word]
-        if clash and any(one in situation and two in situation for situation in walk.situations):
+        if clash:
             what = f"'{one}' and '{two}' are active together and demand {', '.join(clash)} in opposite ways"
             place = view.places.key("sequences", name, "steps", two)
             yield Finding("S420", place, what, "one demand, or branches after one another", on=name)

@@ -63,6 +63,8 @@ def _whole(things: Iterable[_T | None]) -> tuple[_T, ...]:
 
 
 def _condition(text: str, scope: Scope, path: Path, on: str) -> Condition | None:
+    if scope.full:
+        return None
     try:
         return resolve(parse_guard(text), scope, path, on)
     except GuardError as fault:
@@ -159,7 +161,7 @@ class _Chart:
         permit, stay, begins = (self._guard(scope, word) for word in ("permit", "stay", "begins"))
         scope.timed = True
         transitions = [self._transition(scope, at, arrow) for at, arrow in enumerate(arrows) if arrow is not None]
-        if len(self.outer.findings) > before:
+        if len(self.outer.findings) > before or scope.full:
             return None
         return Chart(self.name, _whole(bounds), permit, stay, begins, _whole(transitions))
 
@@ -175,6 +177,8 @@ class _Chart:
             return None
 
     def _transition(self, scope: Scope, at: int, arrow: Arrow) -> Transition | None:
+        if scope.full:
+            return None
         path: Path = (*self.path, "transitions", at)
         steps = self.sequence.steps
         for word in (*arrow.before, *arrow.after):

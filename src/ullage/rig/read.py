@@ -7,7 +7,7 @@ faults are collected and each says where it stands; there is no content that rai
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from itertools import pairwise
+from itertools import chain, pairwise
 from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
@@ -17,6 +17,9 @@ from ullage.findings import FINDINGS_LIMIT, Finding, in_order, nearest
 from ullage.rig.model import PARTS_LIMIT, Rig, Shape
 from ullage.rig.remainder import remainder_findings
 from ullage.rig.text import Path, Places, read_tree
+
+LAW_LIMIT = 60_000
+"""The texts of all sequences, and those of all interlocks, are at most this long [characters]."""
 
 _NAME = "lower case letters, digits and '_', a letter first, at most 40"
 
@@ -46,13 +49,9 @@ def read_rig(text: str | bytes, file_name: str) -> tuple[Rig | None, tuple[Findi
     if not isinstance(tree, dict):
         what = "the file is empty" if tree is None else "the file holds no named values"
         return None, (Finding("R110", places.value(), what, "named values, the first of them 'rig: NAME'"),), places
-    too_many = [
-        Finding("R122", places.key(key), f"'{key}' holds {len(value)} parts", f"at most {PARTS_LIMIT}", on=key)
-        for key, value in tree.items()
-        if isinstance(value, dict | list) and len(value) > PARTS_LIMIT
-    ]
+    too_many = in_order(chain(_too_many(tree, (), places), _too_much_law(tree, places)))
     if too_many:
-        return None, in_order(too_many), places
+        return None, too_many, places
     try:
         rig = Rig.model_validate(tree)
     except ValidationError as faults:
@@ -62,6 +61,33 @@ def read_rig(text: str | bytes, file_name: str) -> tuple[Rig | None, tuple[Findi
         return None, in_order((*told, *more)), places
     disorder = in_order(_disorder(rig, places))
     return (None if disorder else rig), disorder, places
+
+
+def _too_many(tree: object, path: Path, places: Places) -> Iterator[Finding]:
+    """Groups and lists that are longer than any rig needs."""
+    if not isinstance(tree, dict | list):
+        return
+    if len(tree) > PARTS_LIMIT and path:
+        what = f"'{path[-1]}' holds {len(tree)} parts"
+        yield Finding("R122", places.key(*path), what, f"at most {PARTS_LIMIT}", on=str(path[0]))
+        return
+    for key, value in tree.items() if isinstance(tree, dict) else enumerate(tree):
+        yield from _too_many(value, (*path, key), places)
+
+
+def _too_much_law(tree: dict[str, Any], places: Places) -> Iterator[Finding]:
+    """More text in sequences, interlocks and wishes than can be looked at in reasonable time."""
+    for key in ("sequences", "interlocks", "never", "sometimes"):
+        length = _length(tree.get(key))
+        if length > LAW_LIMIT:
+            what = f"'{key}' holds {length:,} characters"
+            yield Finding("R125", places.key(key), what, f"at most {LAW_LIMIT:,}", on=key)
+
+
+def _length(tree: object) -> int:
+    if isinstance(tree, dict):
+        return sum(len(key) + _length(value) for key, value in tree.items())
+    return sum(map(_length, tree)) if isinstance(tree, list) else len(str(tree))
 
 
 def _disorder(rig: Rig, places: Places) -> Iterator[Finding]:

@@ -28,7 +28,7 @@ from ullage.rig.meaning import (
     ValveIs,
 )
 
-CASES_LIMIT = 500
+CASES_LIMIT = 50
 """A guard of more cases than this is taken to be possible."""
 
 Fact = tuple[Condition, bool]

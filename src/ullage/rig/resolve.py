@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from ullage import quantities
-from ullage.findings import Finding, nearest
+from ullage.findings import FINDINGS_LIMIT, Finding, nearest
 from ullage.quantities import QuantityError
 from ullage.rig import guard as parsed
 from ullage.rig.meaning import (
@@ -68,6 +68,11 @@ class Scope:
     unclear: frozenset[str] = frozenset()
     timed: bool = False
     findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def full(self) -> bool:
+        """Whether enough is found: a file of nothing but faults would take long."""
+        return len(self.findings) >= FINDINGS_LIMIT
 
 
 class _Unclear(Exception):
