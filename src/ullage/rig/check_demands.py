@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from ullage.findings import Finding, Place
-from ullage.rig.meaning import All, Bounds, Chart, Condition, Flag, Linear, SequenceIs, Transition
+from ullage.rig.meaning import All, Bounds, Chart, Linear, SequenceIs, Transition
 from ullage.rig.model import Step
 from ullage.rig.reason import atoms, readings
-from ullage.rig.shapes import volume
 from ullage.rig.view import MOVES, View
 from ullage.rig.ways import Link, one_way
 
@@ -221,19 +220,8 @@ def _trips_on(view: View, tank: str, upward: bool, moved: set[str]) -> Iterator[
     for name, when in view.trips.items():
         if not any(output in moved and word not in MOVES for output, word in view.rig.interlocks[name].drive.items()):
             continue
-        for level in _levels(view, when, tank, upward):
+        for level in view.levels(when, tank, upward):
             yield name, level
-
-
-def _levels(view: View, when: Condition, tank: str, upward: bool) -> Iterator[float]:
-    for atom, positive in atoms(when):
-        match atom:
-            case Linear(((factor, symbol),), constant, op, _) if symbol.kind == "sender" and symbol.tank == tank:
-                above = ((op in (">", ">=")) == (factor > 0)) == positive
-                if above == upward:
-                    yield -constant / factor
-            case Flag(symbol) if symbol.kind == "float" and symbol.tank == tank and positive == upward:
-                yield volume(view.rig.tanks[tank].shape, view.rig.floats[symbol.name].at)
 
 
 def _unused(view: View, name: str) -> Iterator[Finding]:

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from ullage.findings import Finding
 from ullage.rig.model import Pump
 from ullage.rig.names import parts
+from ullage.rig.reason import readings
+from ullage.rig.shapes import height, volume
 from ullage.rig.view import View
 from ullage.rig.ways import Link, one_way
 
@@ -59,6 +61,36 @@ def _dry(view: View, name: str, link: Link) -> Iterator[Finding]:
         what = f"'{name}' draws from {', '.join(unwatched)} and nothing stops it when that is empty"
         expected = "an interlock that switches it off on the level, its current or its flow"
         yield Finding("P311", view.places.key("pumps", name), what, expected, on=name)
+    if not felt:
+        for opening in sorted(joint for joint in before if view.ways.tank_of(joint)):
+            yield from _too_late(view, name, opening)
+
+
+def _too_late(view: View, name: str, opening: str) -> Iterator[Finding]:
+    """A pump whose interlock acts, by the error of the sender, only when air is drawn."""
+    tank, _, door = opening.partition(".")
+    shape = view.rig.tanks[tank].shape
+    bare = volume(shape, view.rig.tanks[tank].openings[door].at)
+    for interlock, switch in view.rig.interlocks.items():
+        if switch.drive.get(name) != "off" or interlock not in view.trips:
+            continue
+        when = view.trips[interlock]
+        blur = max((_blur(view, sender) for sender in readings(when) if sender in view.rig.senders), default=0.0)
+        level = max(view.levels(when, tank, upward=False), default=None)
+        if level is not None and level - blur <= bare:
+            what = (
+                f"'{interlock}' stops '{name}' at {1e3 * level:.1f} L; less the sender's {1e3 * blur:.1f} L "
+                f"that is no more than the {1e3 * bare:.1f} L at which '{opening}' draws air"
+            )
+            yield Finding("P324", view.places.value("interlocks", interlock, "when"), what, "a higher level", on=name)
+
+
+def _blur(view: View, name: str) -> float:
+    """How far a sender may be off by its error and resolution [m3]."""
+    sender = view.rig.senders[name]
+    shape = view.rig.tanks[sender.on].shape
+    top = height(shape) if sender.full_at is None else sender.full_at
+    return (sender.error + sender.resolution) * (volume(shape, top) - volume(shape, sender.zero_at))
 
 
 def _felt(view: View, link: Link) -> set[str]:

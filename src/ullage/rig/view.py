@@ -8,9 +8,9 @@ from functools import cached_property
 from math import inf
 
 from ullage.quantities import Span
-from ullage.rig.meaning import Chart, Condition, Law
+from ullage.rig.meaning import Chart, Condition, Flag, Law, Linear
 from ullage.rig.model import Rig
-from ullage.rig.reason import readings
+from ullage.rig.reason import atoms, readings
 from ullage.rig.shapes import height, volume
 from ullage.rig.text import Places
 from ullage.rig.ways import Ways
@@ -78,6 +78,17 @@ class View:
             if interlock.drive.get(output) == word and name in self.trips:
                 names |= readings(self.trips[name])
         return names
+
+    def levels(self, when: Condition, tank: str, upward: bool) -> Iterator[float]:
+        """Volumes of a tank [m3] at which a condition comes true as the level rises (or falls)."""
+        for atom, positive in atoms(when):
+            match atom:
+                case Linear(((factor, symbol),), constant, op, _) if symbol.kind == "sender" and symbol.tank == tank:
+                    above = ((op in (">", ">=")) == (factor > 0)) == positive
+                    if above == upward:
+                        yield -constant / factor
+                case Flag(symbol) if symbol.kind == "float" and symbol.tank == tank and positive == upward:
+                    yield volume(self.rig.tanks[tank].shape, self.rig.floats[symbol.name].at)
 
 
 MOVES = ("open", "on")

@@ -45,7 +45,7 @@ def test_all_faults_are_told_at_once() -> None:
         "{dump: open}": "{dump: opn}",
         "drains_to: waste": "drains_to: wast",
         "filling -> closing": "filling -> closng",
-        "fresh_level < 5 %": "fresh_level < 5 L/min",
+        "fresh_level < 9 %": "fresh_level < 5 L/min",
     }
     assert {finding.code for finding in found(edits)} >= {"N205", "N203", "N209", "S400"}
 

@@ -24,46 +24,46 @@ DOUBLING = (
 
 CASES = [
     Case(
-        "S400", "tap_water", {"fresh_level < 5 %": "fresh_level < 5 L/min"}, {"fresh_level < 5 %": "fresh_level < 5 L"}
+        "S400", "tap_water", {"fresh_level < 9 %": "fresh_level < 5 L/min"}, {"fresh_level < 9 %": "fresh_level < 5 L"}
     ),
     Case(
         "S400",
         "tap_water",
-        {"fresh_level < 5 %": "fresh_level < shore_meter"},
-        {"fresh_level < 5 %": "fresh_level < 0.2*waste_level"},
+        {"fresh_level < 9 %": "fresh_level < shore_meter"},
+        {"fresh_level < 9 %": "fresh_level < 0.2*waste_level"},
     ),
-    Case("S401", "tap_water", {"fresh_level < 5 %": "fresh_level"}, {"fresh_level < 5 %": "fresh_level is good"}),
+    Case("S401", "tap_water", {"fresh_level < 9 %": "fresh_level"}, {"fresh_level < 9 %": "fresh_level is good"}),
     Case(
         "S401",
         "tap_water",
-        {"fresh_level < 5 %": "pump"},
-        {"fresh_level < 5 %": "(pump is on) and (fresh_level < 5 %)"},
+        {"fresh_level < 9 %": "pump"},
+        {"fresh_level < 9 %": "(pump is on) and (fresh_level < 5 %)"},
     ),
-    Case("S401", "tap_water", {"fresh_level < 5 %": "fresh_float < 5 %"}, {"fresh_level < 5 %": "not fresh_float"}),
+    Case("S401", "tap_water", {"fresh_level < 9 %": "fresh_float < 5 %"}, {"fresh_level < 9 %": "not fresh_float"}),
     Case(
         "S402",
         "tap_water",
-        {"fresh_level < 5 %": "fresh_level - waste_level < 5 %"},
-        {"fresh_level < 5 %": "fresh_level - waste_level < 5 L"},
+        {"fresh_level < 9 %": "fresh_level - waste_level < 5 %"},
+        {"fresh_level < 9 %": "fresh_level - waste_level < 5 L"},
     ),
     Case(
         "S402",
         "tap_water",
-        {"fresh_level < 5 %": "shore_meter < 5 %"},
-        {"fresh_level < 5 %": "(shore_meter < 5 L/h) and (fresh_level < 5 %)"},
+        {"fresh_level < 9 %": "shore_meter < 5 %"},
+        {"fresh_level < 9 %": "(shore_meter < 5 L/h) and (fresh_level < 5 %)"},
     ),
     Case(
         "S403",
         "tap_water",
-        {"fresh_level > 10 %": "(fresh_level > 10 %) and (since step 3 s)"},
-        {"fresh_level < 5 %": "(fresh_level < 5 %) and (since step 3 s)"},
+        {"fresh_level > 12 %": "(fresh_level > 10 %) and (since step 3 s)"},
+        {"fresh_level < 9 %": "(fresh_level < 5 %) and (since step 3 s)"},
     ),
-    Case("S405", "tap_water", {"fresh_level < 5 %": "3 % < 5 %"}, {"fresh_level < 5 %": "0 L < 7 L - fresh_level"}),
+    Case("S405", "tap_water", {"fresh_level < 9 %": "3 % < 5 %"}, {"fresh_level < 9 %": "0 L < 7 L - fresh_level"}),
     Case(
         "S405",
         "tap_water",
-        {"fresh_level < 5 %": "fresh_level < fresh_level + 5 %"},
-        {"fresh_level < 5 %": "2*fresh_level < fresh_level + 5 %"},
+        {"fresh_level < 9 %": "fresh_level < fresh_level + 5 %"},
+        {"fresh_level < 9 %": "2*fresh_level < fresh_level + 5 %"},
     ),
     Case("S406", "fill", {"default: 80 %": "default: 86 %"}, {"default: 80 %": "default: 85 %"}),
     Case(
@@ -89,21 +89,21 @@ CASES = [
         {DRAINED: DRAINED + "\n      - emptied -> ready"},
         {"emptied: final": "emptied: {}", DRAINED: DRAINED + "\n      - emptied -> ready"},
     ),
-    Case("S415", "tap_water", {"fresh_level < 5 %": "fresh_level < 0 %"}, {"fresh_level < 5 %": "fresh_level <= 0 %"}),
+    Case("S415", "tap_water", {"fresh_level < 9 %": "fresh_level < 0 %"}, {"fresh_level < 9 %": "fresh_level <= 0 %"}),
     Case(
-        "S415", "tap_water", {"fresh_level < 5 %": "fresh_level > 121 L"}, {"fresh_level < 5 %": "fresh_level > 119 L"}
+        "S415", "tap_water", {"fresh_level < 9 %": "fresh_level > 121 L"}, {"fresh_level < 9 %": "fresh_level > 119 L"}
     ),
     Case(
         "S415",
         "tap_water",
-        {"fresh_level < 5 %": "(fresh_level < 5 %) and (fresh_level > 6 %)"},
-        {"fresh_level < 5 %": "(fresh_level < 5 %) or (fresh_level > 6 %)"},
+        {"fresh_level < 9 %": "(fresh_level < 5 %) and (fresh_level > 6 %)"},
+        {"fresh_level < 9 %": "(fresh_level < 5 %) or (fresh_level > 6 %)"},
     ),
     Case(
         "S416",
         "tap_water",
-        {"fresh_level < 5 %": "(fresh_level < 6 %) or (fresh_level > 5 %)"},
-        {"fresh_level < 5 %": "(fresh_level < 5 %) or (fresh_level > 6 %)"},
+        {"fresh_level < 9 %": "(fresh_level < 6 %) or (fresh_level > 5 %)"},
+        {"fresh_level < 9 %": "(fresh_level < 5 %) or (fresh_level > 6 %)"},
     ),
     Case(
         "S417",
@@ -151,8 +151,8 @@ CASES = [
     Case(
         "S428",
         "tap_water",
-        {"permit: fresh_level > 10 %": "permit: fresh_level > 130 %"},
-        {"permit: fresh_level > 10 %": "permit: fresh_level > 99 %"},
+        {"permit: fresh_level > 12 %": "permit: fresh_level > 130 %"},
+        {"permit: fresh_level > 12 %": "permit: fresh_level > 99 %"},
     ),
 ]
 

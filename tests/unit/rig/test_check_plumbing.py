@@ -10,7 +10,7 @@ FLOAT = "{on: fresh, at: 240 mm, board: main_board}"
 SWITCH = "switch: {cut_in: 1.4 bar, cut_out: 2.8 bar}"
 LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
 DUMP = "motor: {stroke: 4 s .. 8 s, without_power: spring closed}, board: main_board, lease: 3 s, on_lapse: closed}"
-LOW = "fresh_low: {when: fresh_level < 3 %, drive: {pump: off}, why: the pump would run dry}"
+LOW = "fresh_low: {when: fresh_level < 7 %, drive: {pump: off}, why: the pump would run dry}"
 
 GUARD = "kv: 2 m3/h, motor: {without_power: spring closed"
 
@@ -100,12 +100,19 @@ CASES = [
     Case(
         "P310",
         "pump",
-        {SWITCH + ", ": "", "fresh_level < 3 %": "pump_current > 8 L"},
-        {SWITCH + ", ": "", "fresh_level < 3 %": "(pump_current > 8 A) held 2 s"},
+        {SWITCH + ", ": "", "fresh_level < 7 %": "pump_current > 8 L"},
+        {SWITCH + ", ": "", "fresh_level < 7 %": "(pump_current > 8 A) held 2 s"},
     ),
-    Case("P311", "pump", {LOW: ""}, {"fresh_level < 3 %": "(pump_current < 1 A) held 9 s"}),
+    Case("P311", "pump", {LOW: ""}, {"fresh_level < 7 %": "(pump_current < 1 A) held 9 s"}),
     Case("P319", "pump", {"cut_out: 2.8 bar": "cut_out: 3 bar"}, {"cut_out: 2.8 bar": "cut_out: 2.99 bar"}),
     Case("P319", "pump", {"cut_in: 1.4 bar": "cut_in: 2.8 bar"}, {"cut_in: 1.4 bar": "cut_in: 2.7 bar"}),
+    Case("P324", "pump", {"fresh_level < 7 %": "fresh_level < 4.3 L"}, {"fresh_level < 7 %": "fresh_level < 4.5 L"}),
+    Case(
+        "P324",
+        "pump",
+        {"fresh_level < 7 %": "fresh_level < 4.3 L"},
+        {"fresh_level < 7 %": "(fresh_level < 4.3 L) or (pump_current < 1 A)"},
+    ),
 ]
 
 

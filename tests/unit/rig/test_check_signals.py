@@ -10,7 +10,7 @@ FLOAT = "{on: fresh, at: 240 mm, board: main_board}"
 LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
 DUMP = "motor: {stroke: 4 s .. 8 s, without_power: spring closed}, board: main_board, lease: 3 s, on_lapse: closed}"
 DRAINED = "draining -> emptied when (waste_level < 4 %) held 10 s"
-LOW = "fresh_low: {when: fresh_level < 3 %, drive: {pump: off}, why: the pump would run dry}"
+LOW = "fresh_low: {when: fresh_level < 7 %, drive: {pump: off}, why: the pump would run dry}"
 HIGH = "fresh_float or (fresh_level > 94 %)"
 DRY_FLOAT = "(not fresh_float) or (fresh_level > 94 %)"
 
@@ -33,8 +33,8 @@ CASES = [
     Case(
         "S421",
         "tap_water",
-        {"fresh_level < 5 %": "fresh_level < 3 %"},
-        {"fresh_level < 5 %": "(fresh_level < 5 %) or (fresh_level < 2 %)"},
+        {"fresh_level < 9 %": "fresh_level < 7 %"},
+        {"fresh_level < 9 %": "(fresh_level < 9 %) or (fresh_level < 2 %)"},
     ),
     Case(
         "S422",
@@ -127,9 +127,9 @@ CASES = [
         {HIGH: DRY_FLOAT},
         {HIGH: DRY_FLOAT, FLOAT: FLOAT.replace(", b", ", broken_reads: empty, b")},
     ),
-    Case("I511", "fresh_low", {"fresh_level < 3 %": "fresh_level < 0 L"}, {"fresh_level < 3 %": "fresh_level < 1 mL"}),
+    Case("I511", "fresh_low", {"fresh_level < 7 %": "fresh_level < 0 L"}, {"fresh_level < 7 %": "fresh_level < 1 mL"}),
     Case(
-        "I512", "fresh_low", {"fresh_level < 3 %": "fresh_level < 121 L"}, {"fresh_level < 3 %": "fresh_level < 119 L"}
+        "I512", "fresh_low", {"fresh_level < 7 %": "fresh_level < 121 L"}, {"fresh_level < 7 %": "fresh_level < 119 L"}
     ),
 ]
 

@@ -165,7 +165,7 @@ def test_any_text_is_a_guard_or_refused(text: str) -> None:
 
 def law(guard: str) -> Law:
     """The law of the sound rig with a guard out of its step `on`."""
-    rig, _, places = read_rig(changed({"on -> off when fresh_level < 5 %": f"on -> off when {guard}"}), "f.yaml")
+    rig, _, places = read_rig(changed({"on -> off when fresh_level < 9 %": f"on -> off when {guard}"}), "f.yaml")
     assert rig is not None
     resolved, findings = read_law(rig, places)
     assert not findings
@@ -228,7 +228,7 @@ def test_every_other_condition() -> None:
 
 def test_parameters_are_volumes_of_their_tank() -> None:
     """A wish of 80 % must be litres of the tank that is filled, found from what it is compared with."""
-    fill = next(chart for chart in law("fresh_level < 5 %").charts if chart.name == "fill")
+    fill = next(chart for chart in law("fresh_level < 9 %").charts if chart.name == "fill")
     (bound,) = fill.parameters
     assert (bound.symbol.tank, bound.symbol.dimension) == ("fresh", "volume")
     assert (bound.default, bound.least, bound.most) == pytest.approx((0.08, 0.01, 0.085))
@@ -236,6 +236,6 @@ def test_parameters_are_volumes_of_their_tank() -> None:
 
 def test_the_order_of_the_file_is_kept() -> None:
     """The order of transitions is their priority."""
-    chart = next(chart for chart in law("fresh_level < 5 %").charts if chart.name == "fill")
+    chart = next(chart for chart in law("fresh_level < 9 %").charts if chart.name == "fill")
     assert [transition.sources for transition in chart.transitions] == [("ready",), ("filling",), ("closing",)]
-    assert [wish.kind for wish in law("fresh_level < 5 %").never] == ["water indoors", "overflow", "dry", "guard"]
+    assert [wish.kind for wish in law("fresh_level < 9 %").never] == ["water indoors", "overflow", "dry", "guard"]

@@ -73,12 +73,12 @@ VALUES = [
     ("R118", {"rig: Sound": "rig: true"}, "'True' is of the wrong kind", ""),
     ("R119", {"pipes:\n": "pipes:\n  Hose: {bore: 1 mm, length: 1 m}\n"}, "'Hose' is no name", ""),
     ("R119", {"board: main_board, lease: 3 s, on_lapse: off": "board: Main"}, "'Main' is no name", ""),
-    ("R120", {"fresh_level < 5 %": "fresh_level <"}, "ends too early", ""),
-    ("R120", {"fresh_level < 5 %": "fresh_level hold 3 s"}, "'hold' is not understood", "held"),
-    ("R120", {"fresh_level < 5 %": "(" * 41 + "pump is on" + ")" * 41}, "nested too deep", ""),
-    ("R120", {"fresh_level < 5 %": "fresh_level < 5 %" + " or (pump is on)" * 80}, "characters", ""),
+    ("R120", {"fresh_level < 9 %": "fresh_level <"}, "ends too early", ""),
+    ("R120", {"fresh_level < 9 %": "fresh_level hold 3 s"}, "'hold' is not understood", "held"),
+    ("R120", {"fresh_level < 9 %": "(" * 41 + "pump is on" + ")" * 41}, "nested too deep", ""),
+    ("R120", {"fresh_level < 9 %": "fresh_level < 9 %" + " or (pump is on)" * 80}, "characters", ""),
     ("R121", {"(fresh_float held 1 s)": "(fresh_float held 1 s) and (pump is on)"}, "side by side", ""),
-    ("R121", {"fresh_level < 5 %": "not fresh_float and pump is on"}, "'not' stands beside", ""),
+    ("R121", {"fresh_level < 9 %": "not fresh_float and pump is on"}, "'not' stands beside", ""),
     ("R122", {"[dark, green, red]": "[dark]"}, "wrong length", ""),
     ("R122", {"rig: Sound": "rig: " + "x" * 81}, "wrong length", ""),
     ("R122", {"pipes:\n": "pipes:\n" + MANY_PIPES}, "205 parts", ""),
@@ -127,7 +127,7 @@ def test_places_lead_to_keys_values_and_characters() -> None:
 @pytest.mark.parametrize("written", ["'fresh_levl < 5 %'", '"fresh_levl < 5 %"', ">-\n          fresh_levl < 5 %"])
 def test_a_place_in_a_quoted_or_folded_guard(written: str) -> None:
     """People quote guards; the column must not slip by the quotes, and a folded text points at its start."""
-    text = changed({"permit: fresh_level > 10 %": f"permit: {written}"})
+    text = changed({"permit: fresh_level > 12 %": f"permit: {written}"})
     rig, _, places = read_rig(text, "f.yaml")
     assert rig is not None
     place = next(finding.place for finding in read_law(rig, places)[1])
