@@ -32,7 +32,7 @@ from ullage.report.lettering import FACE, LEADING, printable, room, wrap
 DOUBLE = 4.0
 """Distance of the two lines of a double line [px]."""
 
-HEAD_CELLS = 44
+HEAD_CELLS = 52
 """Cells per line of the head of a chart."""
 
 STYLE = f"""
