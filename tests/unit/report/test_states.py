@@ -97,7 +97,7 @@ def test_the_levels_of_a_tank_are_those_of_the_rig(marram: Examined) -> None:
     assert marks["overflow"] == (140.0, "limit")
     assert marks["belly_float"] == (134.0, "sign")
     assert marks["belly_high"] == (round(0.94 * 140.0, 6), "sign")
-    assert marks["belly_low"] == (round(0.03 * 140.0, 6), "sign")
+    assert marks["belly_low"] == (round(0.07 * 140.0, 6), "sign")
     assert "gray_high" not in marks
     us = {mark.name: mark.value for mark in marks_of(marram.rig, marram.law, "belly", "us")}
     assert abs(us["overflow"] - 140.0 / 3.785411784) < 1e-9
