@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from math import pi
+from pathlib import Path
+
 import pytest
 
 from ullage.hydraulics.water import bulk_modulus, density
 from ullage.quantities import G_STANDARD
-from ullage.sizing.hammer import restraint_factor, surge, wave_speed
+from ullage.rig.model import Line
+from ullage.rig.read import read_rig
+from ullage.sizing.hammer import blow_of, restraint_factor, surge, wave_speed
 
 WATER_20 = 293.15
 K_20 = 2.1934e9
@@ -83,3 +88,17 @@ def test_the_water_is_the_products_own() -> None:
     """The bulk modulus of these rows is the one that IAPWS gives at 20 degC (row WAT-15)."""
     assert bulk_modulus(WATER_20) == pytest.approx(K_20, rel=5e-4)
     assert density(WATER_20) == pytest.approx(RHO_20, abs=0.02)
+
+
+def test_a_described_wall_softens_the_blow() -> None:
+    """WHM-07 in a rig: a rubber hose that is described must not be condemned like a steel pipe."""
+    text = (Path(__file__).parents[2] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
+    blows = []
+    for more in ("", " wall: 3 mm, modulus: 10 MPa,"):
+        rig, findings, _ = read_rig(text.replace("length: 10 m,", "length: 10 m," + more), "marram.yaml")
+        assert rig is not None, findings
+        hose_only = Line.model_validate({"from": "shore", "through": ("hose",), "to": "belly.top"})
+        blows.append(blow_of(rig, hose_only, 12e-3 / 60, 1e-4))
+    velocity = 12e-3 / 60 / (0.25 * pi * 0.0125**2)
+    assert blows[0] == pytest.approx(RHO_20 * 1412.0 * velocity, rel=0.01)
+    assert 0.8 * 0.49e5 * velocity < blows[1] < 0.49e5 * velocity, "the thick anchored wall stays below the thin one"

@@ -25,6 +25,7 @@ from ullage.rig.ranges import (
     Height,
     Length,
     LengthOrNone,
+    Modulus,
     Pressure,
     PressureSpan,
     Resistance,
@@ -158,6 +159,8 @@ class Pipe(Part):
     length: Length
     rough: Roughness = 1.5e-6
     fittings: Annotated[float, Field(ge=0, le=1000)] = 0.0
+    wall: Length | None = None
+    modulus: Modulus | None = None
     outdoors: bool = False
 
 
@@ -367,7 +370,6 @@ class Handset(Part):
     """The thing carried to the fill port."""
 
     battery: Charge | None = None
-    link: Literal["radio"] = "radio"
     stale: Time = 10.0
     gestures: tuple[Gesture, ...] = ()
 

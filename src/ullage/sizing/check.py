@@ -13,6 +13,7 @@ from ullage.rig.shapes import height
 from ullage.rig.text import Places
 from ullage.rig.ways import Link, Ways, one_way
 from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
+from ullage.sizing.hammer import blow_of
 from ullage.sizing.margins import margins
 
 VENT_LOOK = 1e3
@@ -20,6 +21,9 @@ VENT_LOOK = 1e3
 
 VENT_STOP = 5e3
 """Over- or under-pressure [Pa] that a flat-walled tank must never see (row DRN-14, common practice)."""
+
+PIPES_HOLD = 10e5
+"""Pressure [Pa] that the pipes and fittings of a house hold (PN 10; common practice, no source)."""
 
 
 def check(rig: Rig, law: Law, places: Places) -> tuple[Finding, ...]:
@@ -39,7 +43,9 @@ def check(rig: Rig, law: Law, places: Places) -> tuple[Finding, ...]:
         filling = greatest_inflow(rig, name)
         inflow = filling.into(name) + drained_into(rig, name)
         findings += _overflow(rig, places, name, inflow)
-        findings += _vent(rig, places, name, filling, greatest_outflow(rig, name))
+        emptying = greatest_outflow(rig, name)
+        findings += _vent(rig, places, name, filling, emptying)
+        findings += _hammer(rig, places, name, filling, emptying)
     return (*findings, *_margins(rig, law, places))
 
 
@@ -75,18 +81,39 @@ def _vent(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows) 
     """A vent too narrow for the fastest filling or emptying."""
     if rig.tanks[name].vent is None:
         return
-    for flows, code, act in ((filling, "M604", "filled"), (emptying, "M606", "emptied")):
-        pressure = flows.over_pressure(name)
-        wrong_way = pressure < 0.0 if act == "filled" else pressure > 0.0
-        if wrong_way or abs(pressure) < VENT_LOOK:
+    over, under = filling.over_pressure(name), -emptying.over_pressure(name)
+    for pressure, sign, act, stop, look in (
+        (over, "", "filled", "M604", "M605"),
+        (under, "-", "emptied", "M606", "M607"),
+    ):
+        if pressure >= VENT_LOOK:
+            code, limit = (stop, VENT_STOP) if pressure >= VENT_STOP else (look, VENT_LOOK)
+            stands = f"{sign}{from_si(pressure, 'kPa'):.1f} kPa"
+            what = f"the air in '{name}' stands at {stands} while it is {act} as fast as it can be"
+            expected = f"less than {from_si(limit, 'kPa'):.0f} kPa either way"
+            yield Finding(code, places.value("tanks", name, "vent"), what, expected, on=name)
+
+
+def _hammer(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows) -> Iterator[Finding]:
+    """A motor valve that stops the water of its line so quickly that the blow exceeds what pipes are made for."""
+    for line in rig.lines:
+        ends = (line.start.partition(".")[0], line.end.partition(".")[0])
+        if name not in ends:
             continue
-        level = code if abs(pressure) >= VENT_STOP else code[:-1] + str(int(code[-1]) + 1)
-        what = (
-            f"the air in '{name}' stands at {from_si(pressure, 'kPa'):.1f} kPa while it is {act} as fast as it can be"
-        )
-        limit = VENT_STOP if level == code else VENT_LOOK
-        expected = f"less than {from_si(limit, 'kPa'):.0f} kPa"
-        yield Finding(level, places.value("tanks", name, "vent"), what, expected, on=name)
+        flows = filling if ends[1] == name else emptying
+        static = max((p.pressure.most for p in (rig.ports.get(end) for end in ends) if p and p.pressure), default=0.0)
+        for part in line.through:
+            motor = rig.valves[part].motor if part in rig.valves else None
+            if motor is None:
+                continue
+            blow = blow_of(rig, line, abs(flows.through(part)), motor.stroke.least)
+            if static + blow > PIPES_HOLD:
+                what = (
+                    f"'{part}' can close in {motor.stroke.least:g} s: {from_si(blow, 'bar'):.1f} bar of water hammer "
+                    f"on top of {from_si(static, 'bar'):.1f} bar"
+                )
+                expected = f"at most {from_si(PIPES_HOLD, 'bar'):.0f} bar in all"
+                yield Finding("M608", places.value("valves", part, "motor"), what, expected, on=part)
 
 
 def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:

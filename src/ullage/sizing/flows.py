@@ -166,11 +166,11 @@ def drained_into(rig: Rig, tank: str) -> float:
 
     Pumps run, supplies have their greatest pressure, and tanks stand at their overflow.
     """
-    taps = {name for name, fixture in rig.fixtures.items() if fixture.drains_to == tank}
+    taps = [name for name, fixture in rig.fixtures.items() if fixture.drains_to == tank]
     if not taps:
         return 0.0
     on_way = _on_a_way(Ways(rig), taps)
-    flows = flows_at(rig, _wide_open(rig, taps | (on_way & set(rig.valves)), on_way & set(rig.pumps)))
+    flows = flows_at(rig, _wide_open(rig, set(taps) | (on_way & set(rig.valves)), on_way & set(rig.pumps)))
     return sum(flows.through(tap) for tap in taps)
 
 

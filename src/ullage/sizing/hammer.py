@@ -7,8 +7,14 @@ one by Michaud.
 
 from __future__ import annotations
 
-from math import sqrt
+from math import pi, sqrt
 from typing import Literal
+
+from ullage.hydraulics.water import bulk_modulus, density, sound_speed
+from ullage.rig.model import Line, Pipe, Rig
+
+POISSON = 0.46
+"""Poisson's ratio of plastic pipe [-] (PEX, row WHM-05)."""
 
 Restraint = Literal["free", "one end", "both ends"]
 """How a pipe is anchored: expansion joints throughout, at its upstream end, throughout."""
@@ -66,3 +72,38 @@ def surge(density: float, speed: float, length: float, velocity: float, closing:
     if closing <= 2.0 * length / speed:
         return density * speed * velocity
     return 2.0 * density * length * velocity / closing
+
+
+def blow_of(rig: Rig, line: Line, flow: float, closing: float) -> float:
+    """The greatest surge in a line when a valve stops its flow [Pa].
+
+    The water of all its pipes is stopped. A pipe whose wall is not described is taken for rigid,
+    which overstates the surge: the wave then runs at the speed of sound in water.
+
+    Parameters
+    ----------
+    rig : Rig
+    line : Line
+        Of the rig.
+    flow : float
+        Before closing [m3/s].
+    closing : float
+        Shortest time of closing [s].
+    """
+    pipes = [rig.pipes[part] for part in line.through if part in rig.pipes]
+    if not pipes:
+        return 0.0
+    temperature = rig.water.least
+    bulk, rho = bulk_modulus(temperature), density(temperature)
+    length = sum(pipe.length for pipe in pipes)
+    return max(
+        surge(rho, _speed_in(pipe, bulk, rho, temperature), length, flow / (0.25 * pi * pipe.bore**2), closing)
+        for pipe in pipes
+    )
+
+
+def _speed_in(pipe: Pipe, bulk: float, rho: float, temperature: float) -> float:
+    if pipe.wall is None or pipe.modulus is None:
+        return sound_speed(temperature)
+    factor = restraint_factor("both ends", POISSON, pipe.bore, pipe.wall)
+    return wave_speed(bulk, rho, pipe.bore, pipe.wall, pipe.modulus, factor)

@@ -157,7 +157,7 @@ def delay(rig: Rig, sequence: str, sender: Sender) -> float:
     """From the crossing of a level to the closed valve, at worst [s]."""
     demanded = {output for step in rig.sequences[sequence].steps.values() for output in step.demand}
     demanded |= {o for s in rig.sequences[sequence].steps.values() for action in s.actions for o in action.demand}
-    valves = [rig.valves[name] for name in demanded if name in rig.valves]
+    valves = [valve for name, valve in rig.valves.items() if name in demanded]
     strokes = [valve.motor.stroke.most + valve.safe_after for valve in valves if valve.motor]
     links = [rig.boards[valve.board].delay.most for valve in valves if valve.board in rig.boards]
     heard = rig.boards[sender.board].delay.most if sender.board in rig.boards else 0.0

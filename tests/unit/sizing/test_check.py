@@ -13,6 +13,7 @@ from ullage.sizing.check import check
 MARRAM = (Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
 UNRESTRICTED = ("shore_restrictor, shore_in", "shore_in")
 WIDE = ("overflow: {bore: 38 mm, at: 280 mm}", "overflow: {bore: 60 mm, at: 280 mm}")
+QUICK = ("stroke: 0.1 s .. 0.5 s", "stroke: 20 ms .. 0.5 s")
 SMALL = ("overflow: {bore: 38 mm, at: 280 mm}", "overflow: {bore: 16 mm, at: 280 mm}")
 
 
@@ -51,6 +52,7 @@ def vent(tank: str, bore: str) -> tuple[str, str]:
         ("M604", "belly", [vent("belly", "3 mm")], [vent("belly", "5 mm")]),
         ("M605", "belly", [vent("belly", "4 mm")], [vent("belly", "6 mm")]),
         ("M606", "belly", [vent("belly", "3 mm")], [vent("belly", "5 mm")]),
+        ("M608", "shore_guard", [QUICK], []),
         ("M607", "gray", [vent("gray", "8 mm")], [vent("gray", "14 mm")]),
     ],
 )
