@@ -7,7 +7,22 @@ on while any of its associations is on and none of its resets is active.
 from __future__ import annotations
 
 from ullage.control import layout as at
-from ullage.control.codes import COMPLETE, HOLDING, Q_D, Q_DS, Q_L, Q_N, Q_P0, Q_P1, Q_R, Q_S, Q_SD, Q_SL, STOPPING
+from ullage.control.codes import (
+    COMPLETE,
+    HOLDING,
+    PAUSED,
+    Q_D,
+    Q_DS,
+    Q_L,
+    Q_N,
+    Q_P0,
+    Q_P1,
+    Q_R,
+    Q_S,
+    Q_SD,
+    Q_SL,
+    STOPPING,
+)
 from ullage.control.layout import of
 from ullage.control.procedure import live
 from ullage.control.program import Buffer, Column
@@ -89,19 +104,16 @@ def action_on(t: Column, out: Buffer, a: int) -> int:
 def stand(t: Column, out: Buffer, a: int) -> int:
     """Whether an action goes on although its sequence is no longer live.
 
-    While a sequence holds or stops, each output keeps its demand for the delay that the rig
+    While a sequence holds, pauses or stops, each output keeps its demand for the delay that the rig
     states for going safe (pump first, then valves); an abort gives no delay.
     """
     q = of(t, at.ACTION_SEQUENCE, a)
     for k in range(of(t, at.ASSOCIATION_FIRST, a), of(t, at.ASSOCIATION_FIRST, a + 1)):
         out[t[at.RUNNING] + of(t, at.CLOCK_OF, ASSOCIATIONS) + k] = 0
-    state = out[t[at.SEQUENCE] + q]
-    if state != HOLDING and state != STOPPING:
+    if out[t[at.SEQUENCE] + q] not in (HOLDING, PAUSED, PAUSED, STOPPING):
         return 0
-    waits = out[t[at.CLOCK] + of(t, at.CLOCK_OF, SEQUENCES) + q] < of(
-        t, at.OUTPUT_SAFE_AFTER_MS, of(t, at.ACTION_OUTPUT, a)
-    )
-    return 1 if out[t[at.ON] + a] and waits else 0
+    passed = out[t[at.CLOCK] + of(t, at.CLOCK_OF, SEQUENCES) + q]
+    return 1 if out[t[at.ON] + a] and passed < of(t, at.OUTPUT_SAFE_AFTER_MS, of(t, at.ACTION_OUTPUT, a)) else 0
 
 
 @kernel

@@ -68,6 +68,9 @@ def test_pause_waits_for_the_end_of_the_step() -> None:
     assert (desk.doing(), desk.demand("inlet")) == ("pausing", "open")
     desk.scan(a=1)
     assert (desk.doing(), desk.active(), desk.demand("red")) == ("paused", {"resting"}, "dark")
+    assert desk.demand("inlet") == "open", "the inlet goes safe one second later, as in a hold"
+    desk.scans(2)
+    assert desk.demand("inlet") == "closed"
     desk.scans(10)
     assert desk.active() == {"resting"}, "a paused step's clock stands"
     desk.scan("resume")
