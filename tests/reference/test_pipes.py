@@ -17,7 +17,6 @@ from hypothesis import strategies as st
 
 from tests.reference.small_nets import STEEL, Net, always, fall_for, flow_under, pipe, water_at
 from ullage.hydraulics import water
-from ullage.hydraulics.build import build
 from ullage.hydraulics.fittings import (
     INLET_BELL,
     INLET_INWARD,
@@ -35,11 +34,10 @@ from ullage.hydraulics.fittings import (
     resistance_of_orifice,
 )
 from ullage.hydraulics.friction import LAMINAR_END, Law, colebrook, friction, swamee_jain, table
-from ullage.hydraulics.network import condition_of, work_of
 from ullage.hydraulics.plumbing import Fluid, Link
-from ullage.hydraulics.solve import solve
 from ullage.quantities import G_STANDARD, from_si, to_si
 from ullage.rig.read import read_rig
+from ullage.sizing.flows import Moment, flows_at
 from ullage.sizing.pumps import power
 
 L_MIN = to_si(1.0, "L/min", "flow")
@@ -273,14 +271,9 @@ def drained(fittings: float) -> float:
     """Sum of losses [velocity heads] that the solver's flow shows in a drained tank, beside friction."""
     rig, findings, _ = read_rig(DRAIN.replace("FITTINGS", str(fittings)), "drain.yaml")
     assert rig is not None, findings
-    plumbing = build(rig)
-    head, flow = list(plumbing.rest), [0.0] * len(plumbing.links)
-    network = plumbing.network
-    assert solve(network, condition_of(network), head, flow, work_of(network)) > 0
-    bore, length = 0.025, 0.3
-    q = flow[plumbing.part_link["tail"]]
-    heads = 1.5 * 2 * G_STANDARD / velocity(q, bore) ** 2
-    factor = fluids.Colebrook(reynolds(q, bore, plumbing.fluid), 1.5e-6 / bore)
+    bore, length, flow = 0.025, 0.3, flows_at(rig, Moment()).through("tail")
+    heads = 1.5 * 2 * G_STANDARD / velocity(flow, bore) ** 2
+    factor = fluids.Colebrook(reynolds(flow, bore, water_at(15)), 1.5e-6 / bore)
     return heads - factor * length / bore
 
 
