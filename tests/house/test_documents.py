@@ -7,9 +7,11 @@ import tomllib
 from pathlib import Path
 
 import pytest
+import typer
 
 from docs import make_reference
 from tests.house.sources import ROOT, tracked
+from ullage.cli.app import app
 
 DOCUMENTS = [path for path in tracked() if path.suffix == ".md"]
 
@@ -65,3 +67,17 @@ def test_the_documents_name_only_verbs_that_exist() -> None:
     for path in DOCUMENTS:
         text = (ROOT / path).read_text("utf8")
         assert set(re.findall(r"\./run (\w+)", text)) <= verbs | {"with"}, path
+
+
+def test_the_commands_have_the_options_that_are_described() -> None:
+    """An option that is not described is not found; one that is only described is believed."""
+    verbs = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+    text = (ROOT / "docs/commands.md").read_text("utf8")
+    described = {
+        verb: set(re.findall(r"--[a-z]+", usage))
+        for verb, usage in re.findall(r"^`ullage (\w+)([^`]*)`$", text, re.MULTILINE)
+    }
+    assert set(described) == set(verbs)
+    for verb, command in verbs.items():
+        options = {name for parameter in command.params for name in parameter.opts if name.startswith("--")}
+        assert described[verb] == options - {"--help"}, verb
