@@ -30,7 +30,8 @@ from ullage.hydraulics.network import FORWARD, NEVER_WET
 from ullage.hydraulics.plumbing import Fluid, Link, Node, Plumbing, fluid_at
 from ullage.hydraulics.tables import tables
 from ullage.quantities import G_STANDARD
-from ullage.rig.model import Accumulator, Line, Position, Pump, Rig, Shape, Slope, Tank
+from ullage.rig.model import Accumulator, Line, Position, Pump, Rig, Slope, Tank
+from ullage.rig.shapes import height
 
 USUAL_TEMPERATURE = 288.15
 """Temperature of water and air where none is asked for: 15 degC [K]."""
@@ -79,18 +80,6 @@ def build(rig: Rig, fluid: Fluid | None = None, slope: Slope = LEVEL, accuracy: 
     return site.finish(accuracy)
 
 
-def height_of(shape: Shape) -> float:
-    """Height of the inside of a tank [m]."""
-    if shape.box:
-        return shape.box.height
-    if shape.upright:
-        return shape.upright.height
-    if shape.lying:
-        return shape.lying.diameter
-    assert shape.strapping
-    return shape.strapping.table[-1][0]
-
-
 def tilted(slope: Slope, x: float, y: float, z: float) -> float:
     """Height [m] of a place of the rig when it stands on a slope, turned about the datum's origin."""
     return x * sin(slope.ahead) + (y * sin(slope.across) + z * cos(slope.across)) * cos(slope.ahead)
@@ -103,7 +92,7 @@ class _Site:
     rig: Rig
     fluid: Fluid
     slope: Slope
-    height: dict[Node, float] = field(default_factory=dict)
+    heights: dict[Node, float] = field(default_factory=dict)
     given: dict[Node, float] = field(default_factory=dict)
     links: list[Link] = field(default_factory=list)
     ends: list[tuple[Node, Node]] = field(default_factory=list)
@@ -123,7 +112,7 @@ class _Site:
     def node(self, kind: str, name: str, height: float, head: float | None = None) -> Node:
         """Enter a node; a head makes it a given one."""
         node = (kind, name)
-        self.height[node] = height
+        self.heights[node] = height
         if head is not None:
             self.given[node] = head
         return node
@@ -163,15 +152,15 @@ class _Site:
         if name in rig.points:
             return self.node("point", name, self.place(rig.points[name].at)), None, 0.0
         if name in rig.fixtures:
-            height = self.place(rig.fixtures[name].at)
-            return self.node("fixture", name, height, height), None, 0.0
+            at_tap = self.place(rig.fixtures[name].at)
+            return self.node("fixture", name, at_tap, at_tap), None, 0.0
         port = rig.ports[name]
-        height = self.place(port.at)
+        mouth = self.place(port.at)
         if port.kind == "discharge":
-            outfall = self.node("port", name, height, height)
-            return outfall, outfall, height
+            outfall = self.node("port", name, mouth, mouth)
+            return outfall, outfall, mouth
         usual = port.usual if port.usual is not None else (port.pressure.middle if port.pressure else 0.0)
-        return self.node("port", name, height, height + usual / (self.fluid.density * G_STANDARD)), None, 0.0
+        return self.node("port", name, mouth, mouth + usual / (self.fluid.density * G_STANDARD)), None, 0.0
 
     def _fit(self, link: Link, part: str) -> None:
         """Add the loss of one part of a line."""
@@ -201,7 +190,7 @@ class _Site:
 
     def breathe(self, name: str, tank: Tank) -> None:
         """Give a tank its gas, its surface, its vent and its overflow."""
-        floor, top = self.tank_height(name, 0.0), self.tank_height(name, height_of(tank.shape))
+        floor, top = self.tank_height(name, 0.0), self.tank_height(name, height(tank.shape))
         level = floor + (top - floor) * tank.starts_with
         gas = self.node("gas", name, floor)
         face = self.node("face", name, floor, level)
@@ -226,15 +215,15 @@ class _Site:
     def hang(self, name: str, accumulator: Accumulator) -> None:
         """Hang an accumulator on its point; it starts at its precharge."""
         point = ("point", accumulator.at)
-        height = self.height[point]
-        head = height + accumulator.precharge / (self.fluid.density * G_STANDARD)
+        at = self.heights[point]
+        head = at + accumulator.precharge / (self.fluid.density * G_STANDARD)
         neck = Link(name)
         neck.throttles.append((name, LINEAR, resistance_of_k(NECK_K, NECK_BORE)))
-        self.add("neck", neck, (point, self.node("accumulator", name, height, head)), (None, None))
+        self.add("neck", neck, (point, self.node("accumulator", name, at, head)), (None, None))
 
     def finish(self, accuracy: float) -> Plumbing:
         """Number the nodes in order of elimination and write the tables."""
-        unknown = [node for node in self.height if node not in self.given]
+        unknown = [node for node in self.heights if node not in self.given]
         at = {node: i for i, node in enumerate(unknown)}
         order = least_degree_order(len(unknown), [(at[a], at[b]) for a, b in self.ends if a in at and b in at])
         nodes = [unknown[i] for i in order] + list(self.given)
@@ -248,7 +237,7 @@ class _Site:
             network=tables(
                 self.links,
                 len(unknown),
-                [self.height[node] for node in nodes],
+                [self.heights[node] for node in nodes],
                 [pump_curve(self.rig.pumps[name], self.fluid.density) for name in pumps],
                 self.fluid.law,
                 accuracy,
@@ -260,7 +249,7 @@ class _Site:
             part_link=self.part_link,
             throttles={t[0]: i for i, t in enumerate(t for link in self.links for t in link.throttles)},
             pumps={name: i for i, name in enumerate(pumps)},
-            rest=tuple(self.given.get(node, self.height[node]) for node in nodes),
+            rest=tuple(self.given.get(node, self.heights[node]) for node in nodes),
         )
 
 

@@ -15,7 +15,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import cache
-from math import log, log10, pi, sqrt
+from itertools import pairwise
+from math import log, log10, pi
 
 from ullage.kernels import kernel
 from ullage.quantities import G_STANDARD
@@ -26,14 +27,16 @@ LAMINAR_END = 2000.0
 TURBULENT_START = 4000.0
 """Reynolds number from which the flow is turbulent (EPANET 2.2 manual)."""
 
-CELLS = 240
-"""Cells of a table. They are even in sqrt(x), so the last ends at Re 1,290,000."""
+CELLS = 128
+"""Cells of one tier of a table. A cubic in each cell is good to 3e-7."""
 
-CELLS_PER_ROOT = 10.0
-"""Cells per unit of sqrt(x): a cubic in each is good to 4e-7."""
+TIERS = ((2.0, 0.25), (34.0, 4.0), (546.0, 64.0))
+"""Start and width of the cells of each tier, in x; the last ends at x = 8738, Re 17,500,000."""
 
-ROOT_START = sqrt(TURBULENT_START / LAMINAR_END)
-"""sqrt(x) at the first cell."""
+TABLE = 4 * CELLS * len(TIERS)
+"""Figures of one table."""
+
+_START_1, _START_2, _START_3, _END = 2.0, 34.0, 546.0, 8738.0
 
 _LN10 = log(10.0)
 
@@ -103,23 +106,23 @@ def table(ratio: float, law: Law = colebrook) -> tuple[tuple[float, ...], tuple[
     -------
     bend : (4,)
         Cubic of f in ``x - 1``.
-    cells : (4 CELLS,)
+    cells : (TABLE,)
         Cubic of F in the cell's own 0..1.
     """
     factor, slope = law(TURBULENT_START, ratio)
     bend = _hermite(64.0 / LAMINAR_END, -64.0 / LAMINAR_END, factor, slope * LAMINAR_END)
-    values, slopes = [], []
-    for i in range(CELLS + 1):
-        root = ROOT_START + i / CELLS_PER_ROOT
-        x = root * root
-        factor, slope = law(LAMINAR_END * x, ratio)
-        values.append(factor * x * x)
-        per_x = slope * LAMINAR_END * x * x + 2.0 * factor * x
-        slopes.append(per_x * 2.0 * root / CELLS_PER_ROOT)
     cells: list[float] = []
-    for i in range(CELLS):
-        cells.extend(_hermite(values[i], slopes[i], values[i + 1], slopes[i + 1]))
+    for start, width in TIERS:
+        ends = [_value(law, start + width * i, ratio) for i in range(CELLS + 1)]
+        for (value, rise), (value_end, rise_end) in pairwise(ends):
+            cells.extend(_hermite(value, rise * width, value_end, rise_end * width))
     return bend, tuple(cells)
+
+
+def _value(law: Law, x: float, ratio: float) -> tuple[float, float]:
+    """F and its slope at x by the law itself."""
+    factor, slope = law(LAMINAR_END * x, ratio)
+    return factor * x * x, slope * LAMINAR_END * x * x + 2.0 * factor * x
 
 
 def _hermite(value: float, slope: float, value_end: float, slope_end: float) -> tuple[float, float, float, float]:
@@ -141,28 +144,29 @@ def friction(x: float, index: int, bend: Sequence[float], cells: Sequence[float]
         f = bend[at] + u * (bend[at + 1] + u * (bend[at + 2] + u * bend[at + 3]))
         rise = bend[at + 1] + u * (2.0 * bend[at + 2] + u * 3.0 * bend[at + 3])
         return f * x * x, x * (2.0 * f + rise * x)
-    root = sqrt(x)
-    place = (root - ROOT_START) * CELLS_PER_ROOT
-    cell = int(place)
-    if cell >= CELLS:
+    if x < _START_2:
+        first, per_cell, place = 0, 4.0, (x - _START_1) * 4.0
+    elif x < _START_3:
+        first, per_cell, place = CELLS, 0.25, (x - _START_2) * 0.25
+    elif x < _END:
+        first, per_cell, place = 2 * CELLS, 0.015625, (x - _START_3) * 0.015625
+    else:
         return _beyond(x, index, cells)
+    cell = int(place)
     t = place - cell
-    at = 4 * (CELLS * index + cell)
+    at = TABLE * index + 4 * (first + cell)
     c1, c2, c3 = cells[at + 1], cells[at + 2], cells[at + 3]
-    value = cells[at] + t * (c1 + t * (c2 + t * c3))
-    return value, (c1 + t * (2.0 * c2 + t * 3.0 * c3)) * (0.5 * CELLS_PER_ROOT) / root
+    return cells[at] + t * (c1 + t * (c2 + t * c3)), (c1 + t * (2.0 * c2 + t * 3.0 * c3)) * per_cell
 
 
 @kernel
 def _beyond(x: float, index: int, cells: Sequence[float]) -> tuple[float, float]:
-    at = 4 * (CELLS * index + CELLS - 1)
+    at = TABLE * (index + 1) - 4
     c0, c1, c2, c3 = cells[at], cells[at + 1], cells[at + 2], cells[at + 3]
-    root = ROOT_START + CELLS / CELLS_PER_ROOT
-    edge = root * root
     value = c0 + c1 + c2 + c3
-    slope = (c1 + 2.0 * c2 + 3.0 * c3) * (0.5 * CELLS_PER_ROOT) / root
-    factor = value / (edge * edge)
-    past = x - edge
+    slope = (c1 + 2.0 * c2 + 3.0 * c3) * 0.015625
+    factor = value / (_END * _END)
+    past = x - _END
     return value + past * (slope + past * factor), slope + 2.0 * past * factor
 
 

@@ -17,7 +17,7 @@ rises with q, so h is monotone and the solution unique (Todini & Pilati 1988).
 from __future__ import annotations
 
 from collections.abc import MutableSequence
-from typing import NamedTuple, TypeVar, get_type_hints
+from typing import Annotated, NamedTuple, TypeVar, get_type_hints
 
 FORWARD, BACKWARD = 1, 2
 """Bits of a link's `way`: water may pass from start to end; from end to start."""
@@ -30,6 +30,8 @@ ITERATION_LIMIT = 100
 
 Reals = MutableSequence[float]
 Integers = MutableSequence[int]
+Indices = Annotated[MutableSequence[int], "never negative"]
+"""Whole numbers that are never negative: as arrays unsigned, so that machine code need not ask."""
 T = TypeVar("T")
 
 
@@ -70,22 +72,20 @@ class Network(NamedTuple):
     section_table : (S,)
     bend : (4 G,)
         Coefficients of the friction factor between Re 2000 and 4000.
-    cells : (4 CELLS G,)
-        Coefficients of each cell of the table beyond Re 4000.
+    cells : (TABLE G,)
+        Coefficients of each cell of the tables beyond Re 4000: see `ullage.hydraulics.friction`.
     throttle_first : (L + 1,)
     throttle_kind : (T,)
         How the passage of a part follows its opening: see `ullage.hydraulics.fittings`.
     throttle_resistance : (T,) [s2/m5]
         Quadratic loss when fully open.
-    link_pump : (L,)
-        Pump in the link, or -1.
+    curve : (L,)
+        Number of the link's pump counted from 1, or 0.
     pump_first : (P + 1,)
     pump_flow, pump_head : [m3/s], [m]
         Points of each pump's curve: flow rising, head falling, joined by straight lines.
     start_slot, end_slot, pair_slot : (L,)
         Where a link adds to the matrix; the last slot takes what belongs to no unknown.
-    start_side, end_side : (L,)
-        Where it adds to the right-hand side; the last slot takes the rest.
     column_first : (free + 1,)
     row : indices of the rows of the factor below the diagonal, column by column.
     target : matrix slot of each update of the factorisation, in order of use.
@@ -95,8 +95,8 @@ class Network(NamedTuple):
 
     free: int
     elevation: Reals
-    start: Integers
-    end: Integers
+    start: Indices
+    end: Indices
     way: Integers
     resistance: Reals
     weir: Reals
@@ -107,27 +107,25 @@ class Network(NamedTuple):
     start_mouth: Reals
     end_mouth: Reals
     breath: Integers
-    section_first: Integers
+    section_first: Indices
     section_scale: Reals
     section_head: Reals
-    section_table: Integers
+    section_table: Indices
     bend: Reals
     cells: Reals
-    throttle_first: Integers
+    throttle_first: Indices
     throttle_kind: Integers
     throttle_resistance: Reals
-    link_pump: Integers
+    curve: Indices
     pump_first: Integers
     pump_flow: Reals
     pump_head: Reals
-    start_slot: Integers
-    end_slot: Integers
-    pair_slot: Integers
-    start_side: Integers
-    end_side: Integers
+    start_slot: Indices
+    end_slot: Indices
+    pair_slot: Indices
     column_first: Integers
-    row: Integers
-    target: Integers
+    row: Indices
+    target: Indices
     accuracy: float
 
 
@@ -168,6 +166,7 @@ class Work(NamedTuple):
     conductance: Reals
     pull: Reals
     step: Reals
+    open_link: Indices
     matrix: Reals
     side: Reals
 
@@ -194,8 +193,9 @@ def work_of(network: Network) -> Work:
         conductance=[0.0] * links,
         pull=[0.0] * links,
         step=[0.0] * links,
+        open_link=[0] * links,
         matrix=[0.0] * (network.free + len(network.row) + 1),
-        side=[0.0] * (network.free + 1),
+        side=[0.0] * network.free,
     )
 
 
@@ -203,8 +203,8 @@ def as_arrays(tables: T) -> T:
     """The same tables with every list made an array, for compiled kernels."""
     import numpy as np
 
-    kinds = {Reals: np.float64, Integers: np.int64}
-    hints = get_type_hints(type(tables))
+    kinds = {Reals: np.float64, Integers: np.int64, Indices: np.uint32}
+    hints = get_type_hints(type(tables), include_extras=True)
     fields = tables._asdict()  # type: ignore[attr-defined]
     made = {
         name: np.array(value, dtype=kinds[hints[name]]) if hints[name] in kinds else value

@@ -36,7 +36,6 @@ def tables(
     pairs = [(link.start, link.end) for link in links if link.start < free and link.end < free]
     pattern = pattern_of(free, pairs)
     spare = free + len(pattern.row)
-    pumped = iter(range(len(curves)))
 
     def column(value: Callable[[Link], float]) -> list[float]:
         return [float(value(link)) for link in links]
@@ -68,7 +67,7 @@ def tables(
         throttle_first=_firsts(len(link.throttles) for link in links),
         throttle_kind=[kind for link in links for _, kind, _ in link.throttles],
         throttle_resistance=[r for link in links for _, _, r in link.throttles],
-        link_pump=whole(lambda k: next(pumped) if k.pump else -1),
+        curve=[sum(1 for k in links[: i + 1] if k.pump) if link.pump else 0 for i, link in enumerate(links)],
         pump_first=_firsts(len(curve) for curve in curves),
         pump_flow=[q for curve in curves for q, _ in curve],
         pump_head=[h for curve in curves for _, h in curve],
@@ -77,8 +76,6 @@ def tables(
         pair_slot=whole(
             lambda k: pattern.slot(k.start, k.end) if max(k.start, k.end) < free and k.start != k.end else spare
         ),
-        start_side=whole(lambda k: min(k.start, free)),
-        end_side=whole(lambda k: min(k.end, free)),
         column_first=pattern.column_first,
         row=pattern.row,
         target=pattern.target,

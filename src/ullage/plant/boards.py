@@ -14,9 +14,9 @@ from ullage.control.record import note
 from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.chance import BACK_DELAY, BACK_LOSS
-from ullage.plant.codes import RING
+from ullage.plant.codes import EVERY_SCAN, RING
 from ullage.plant.layout import Integers, Reals, of
-from ullage.plant.senders import NEVER_MS, arrival, awake, is_sure
+from ullage.plant.senders import LOOK_OUT, NEVER_MS, arrival, awake, is_sure
 from ullage.plant.words import P_LAPSE
 
 
@@ -70,22 +70,50 @@ def _drive(n: Integers, records: Integers, output: int, demand: int, lapsed: int
 
 
 @kernel
+def wants_other(n: Integers, board: int) -> int:
+    """Whether a board drives an output otherwise than the controller now asks."""
+    for output in range(n[at.OUTPUTS]):
+        if of(n, at.OUTPUT_BOARD, output) == board:
+            if of(n, at.DRIVEN, output) != of(n, at.DEMAND, output) or of(n, at.LAPSED, output):
+                return 1
+    return 0
+
+
+@kernel
 def look_ahead(n: Integers, r: Reals, board: int) -> None:
     """Say whether a board still waits for anything, and when its leases would lapse."""
-    waits, least = 0, NEVER_MS
+    waits, least = wants_other(n, board), NEVER_MS
     for output in range(n[at.OUTPUTS]):
-        if of(n, at.OUTPUT_BOARD, output) != board:
-            continue
-        if of(n, at.DRIVEN, output) != of(n, at.DEMAND, output) or of(n, at.LAPSED, output):
-            waits = 1
         lease = of(n, at.OUTPUT_LEASE_MS, output)
-        if lease > 0 and not of(n, at.LAPSED, output):
+        if of(n, at.OUTPUT_BOARD, output) == board and lease > 0 and not of(n, at.LAPSED, output):
             least = min(least, lease)
     n[n[at.WAITS] + board] = waits
-    if least == NEVER_MS or (is_sure(n, r, board) and not of(n, at.CONTROLLER_GONE, 0)):
+    if least == NEVER_MS:
         n[n[at.LAPSE_MS] + board] = NEVER_MS
-    else:
+    elif waits or of(n, at.LOOP, EVERY_SCAN):
         n[n[at.LAPSE_MS] + board] = of(n, at.OBEYED, board) * of(n, at.SCAN_MS, 0) + least
+    else:
+        n[n[at.LAPSE_MS] + board] = look_out(n, r, board, least)
+
+
+@kernel
+def look_out(n: Integers, r: Reals, board: int, lease: int) -> int:
+    """Until when a lease is certain to be renewed [ms], as far as is looked ahead."""
+    period = of(n, at.SCAN_MS, 0)
+    heard, k = of(n, at.OBEYED, board) * period, of(n, at.CALLED, board) + 1
+    if of(n, at.CONTROLLER_GONE, 0):
+        return heard + lease
+    if is_sure(n, r, board):
+        return NEVER_MS
+    for j in range(of(n, at.OBEYED, board) + 1, k):
+        if 0 <= of(n, at.CALL_ARRIVAL_MS, board * RING + j % RING) < heard + lease:
+            heard = j * period
+    end = k + LOOK_OUT
+    while k * period < heard + lease and k < end:
+        if 0 <= arrival(n, r, board, BACK_LOSS, BACK_DELAY, board, k * period) < heard + lease:
+            heard = k * period
+        k += 1
+    return heard + lease
 
 
 @kernel

@@ -8,7 +8,7 @@ from ullage.plant import layout as at
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import set_out
 from ullage.plant.senders import NEVER_MS
-from ullage.plant.words import P_ATTITUDE, P_HOSE, P_MOVING, P_STAND, P_TAP
+from ullage.plant.words import P_ATTITUDE, P_HOSE, P_MOMENT, P_MOVING, P_STAND, P_TAP
 
 (
     H_TAP,  # fixture, how far it is open 0..1
@@ -20,10 +20,11 @@ from ullage.plant.words import P_ATTITUDE, P_HOSE, P_MOVING, P_STAND, P_TAP
     H_TURN,  # valve turned by hand, how far it is open 0..1
     H_DRIVE,  # motor valve, 1 open / 0 closed: where no controller does
     H_PUMP,  # pump, 1 on / 0 off: where no controller does
+    H_MOMENT,  # number of the moment: what the tanks hold then is noted
     H_COMMAND,  # sequence, command
     H_PARAMETER,  # parameter, wish in the law's integers
     H_RESET,  # interlock
-) = range(12)
+) = range(13)
 
 LAW_HAPPENINGS = H_COMMAND
 """From this kind on a happening is for the controller, not for the plant."""
@@ -67,5 +68,8 @@ def befalls_plant(n: Integers, r: Reals, records: Integers, row: int) -> None:
         note(records, P_TAP, -1 - part, int(1000.0 * amount), 0)
     elif kind == H_DRIVE:
         n[n[at.VALVE_RELAY] + part] = int(amount)
-    else:
+    elif kind == H_PUMP:
         n[n[at.PUMP_RELAY] + part] = int(amount)
+    else:
+        for tank in range(n[at.TANKS]):
+            note(records, P_MOMENT, tank, int(1e6 * real(n, r, at.VOLUME, tank) + 0.5), part)

@@ -137,6 +137,7 @@ Reals = MutableSequence[float]
     HEARD_RAW,  # last one that reached the controller
     HEARD_MS,  # when it was taken, -1 none
     DOZES,  # 1: its readings stay the same and are looked after together later
+    STEADY,  # 1: a level's lagged value no longer changes while the plant is calm
     RING_MS,
     RING_RAW,
     RING_ARRIVAL_MS,  # -1: lost
@@ -162,7 +163,7 @@ Reals = MutableSequence[float]
     LAPSED,
     # The closed loop: see `ullage.simulate.loop`.
     LOOP,
-) = range(17, 121)
+) = range(17, 122)
 
 # Where the columns of floats begin.
 (
@@ -267,9 +268,9 @@ Reals = MutableSequence[float]
     SLOSH_SPEED,
     STIRRED,
     MOVED_UNTIL,
-) = range(121, 207)
+) = range(122, 208)
 
-HEAD_SIZE = 207
+HEAD_SIZE = 208
 """Length of the head of ``n``."""
 
 _PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}

@@ -16,6 +16,7 @@ from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.chance import DELAY, LOSS, NOISE, SLOSH, between, happens, normal, uniform
 from ullage.plant.codes import (
+    CALM,
     FULL_VOLTAGE,
     METRE,
     RING,
@@ -38,6 +39,12 @@ from ullage.plant.tanks import depth_of
 
 NEVER_MS = 1 << 40
 """Later than any run ends [ms]."""
+
+DOZING, SEEN_DOZING = 1, 2
+"""A source dozes; and the controller has its last reading in hand."""
+
+LOOK_OUT = 512
+"""A dozing source looks ahead over at most so many readings, and a board over so many scans."""
 
 SPAN_COUNTS = 10_000
 """Counts of a level sender over its span: hundredths of a percent."""
@@ -123,13 +130,9 @@ def level_counts(n: Integers, r: Reals, signal: int, source: int, ms: int) -> in
     ms : int
         When [ms].
     """
-    depth = depth_at(n, r, of(n, at.SOURCE_PART, source), source, ms / 1000.0)
-    part = (depth - real(n, r, at.ZERO, source)) / real(n, r, at.SPAN, source)
-    part += real(n, r, at.OFFSET, source) + real(n, r, at.GAIN_ERROR, source) * part
-    lagged = real(n, r, at.LAGGED, signal)
-    if lagged > -1.0:
-        part = lagged + real(n, r, at.LAG, source) * (part - lagged)
-    r[n[at.LAGGED] + signal] = part
+    part = real(n, r, at.LAGGED, signal)
+    if not of(n, at.STEADY, signal):
+        part = _lagging(n, r, signal, source, ms / 1000.0)
     noise = real(n, r, at.NOISE, source) + real(n, r, at.NOISE_FAULT, signal)
     if noise > 0.0:
         part += noise * normal(of(n, at.SEED, 0), NOISE, signal, ms)
@@ -138,6 +141,20 @@ def level_counts(n: Integers, r: Reals, signal: int, source: int, ms: int) -> in
     if resolution > 0.0:
         part = resolution * floor(part / resolution + 0.5)
     return int(floor(SPAN_COUNTS * min(max(part, 0.0), 1.0) + 0.5))
+
+
+@kernel
+def _lagging(n: Integers, r: Reals, signal: int, source: int, when: float) -> float:
+    """Part of its span that a sender shows, with its own error and lag but before noise and rounding."""
+    depth = depth_at(n, r, of(n, at.SOURCE_PART, source), source, when)
+    part = (depth - real(n, r, at.ZERO, source)) / real(n, r, at.SPAN, source)
+    part += real(n, r, at.OFFSET, source) + real(n, r, at.GAIN_ERROR, source) * part
+    lagged = real(n, r, at.LAGGED, signal)
+    if lagged > -1.0:
+        part = lagged + real(n, r, at.LAG, source) * (part - lagged)
+    n[n[at.STEADY] + signal] = 1 if part == lagged and of(n, at.LOOP, CALM) else 0
+    r[n[at.LAGGED] + signal] = part
+    return part
 
 
 @kernel
@@ -279,12 +296,32 @@ def may_doze(n: Integers, r: Reals, signal: int) -> int:
 
 @kernel
 def doze(n: Integers, r: Reals, signal: int) -> None:
-    """Let a source doze until a lost reading could make it stale; one without a chance of that until woken."""
-    n[n[at.DOZES] + signal] = 1
-    if is_sure(n, r, of(n, at.SOURCE_BOARD, signal)):
-        n[n[at.DUE_MS] + signal] = NEVER_MS
-    else:
-        n[n[at.DUE_MS] + signal] = of(n, at.HEARD_MS, signal) + of(n, at.SOURCE_STALE_MS, signal)
+    """Let a source doze; one over whose link nothing can be lost until it is woken."""
+    n[n[at.DOZES] + signal] = DOZING
+    n[n[at.DUE_MS] + signal] = look_out(n, r, signal)
+
+
+@kernel
+def look_out(n: Integers, r: Reals, signal: int) -> int:
+    """Until when a dozing source stays fresh at the controller [ms], as far as is looked ahead.
+
+    Its readings to come are the same, so only their fate on the link counts, and that is drawn
+    already: a look ahead costs two draws a reading.
+    """
+    board = of(n, at.SOURCE_BOARD, signal)
+    if is_sure(n, r, board):
+        return NEVER_MS
+    every, stale = of(n, at.EVERY_MS, signal), of(n, at.SOURCE_STALE_MS, signal)
+    heard, ms = of(n, at.HEARD_MS, signal), of(n, at.READ_MS, signal) + every
+    if of(n, at.ON_CHANGE, signal):
+        return heard + stale
+    end = ms + LOOK_OUT * every
+    while ms <= heard + stale and ms < end:
+        arrives = arrival(n, r, board, LOSS, DELAY, signal, ms)
+        if 0 <= arrives <= heard + stale:
+            heard = ms
+        ms += every
+    return heard + stale
 
 
 @kernel
@@ -330,8 +367,7 @@ def wake(n: Integers, r: Reals, signal: int, now_ms: int) -> None:
 def rouse(n: Integers, r: Reals, signal: int, now_ms: int) -> None:
     """Look after a dozing source when the time is up: doze on if enough has arrived, else wake."""
     catch_up(n, r, signal, now_ms)
-    stale_at = of(n, at.HEARD_MS, signal) + of(n, at.SOURCE_STALE_MS, signal)
-    if stale_at > now_ms:
-        n[n[at.DUE_MS] + signal] = stale_at
+    if of(n, at.HEARD_MS, signal) + of(n, at.SOURCE_STALE_MS, signal) > now_ms:
+        n[n[at.DUE_MS] + signal] = look_out(n, r, signal)
     else:
         wake(n, r, signal, now_ms)

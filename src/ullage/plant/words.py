@@ -29,9 +29,8 @@ from ullage.control.codes import LAW_RECORDS, RECORD_KINDS
     P_STAND,  # stand of the rig, 1, 0
     P_MOVING,  # 0, 1 the rig moves / 0 stands, 0
     P_INDOORS,  # tank, 1 water begins to run indoors / 0 has stopped, millilitres so far
-    P_NOT_SETTLED,  # 0, 1 the flow solver gave up once more, times so far
-    P_EXPECTATION,  # row of the scenario's expectations, 1 kept / 0 broken, 0
-) = range(LAW_RECORDS, LAW_RECORDS + 22)
+    P_MOMENT,  # tank, millilitres it holds, number of the moment
+) = range(LAW_RECORDS, LAW_RECORDS + 21)
 
 KINDS = (
     *RECORD_KINDS,
@@ -55,9 +54,8 @@ KINDS = (
     "stand",
     "moving",
     "water indoors",
-    "not settled",
-    "expectation",
+    "moment",
 )
 """Words for every kind of record, the law's first."""
 
-assert len(KINDS) == LAW_RECORDS + 22
+assert len(KINDS) == LAW_RECORDS + 21

@@ -83,7 +83,7 @@ def listening(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]
     """Columns of sources, boards and outputs that change: nothing read, heard or driven yet."""
     c, safe = works.counts, list(works.integers["output_safe"])
     signals, boards, outputs = c["signals"], c["boards"], c["outputs"]
-    zeros = dict.fromkeys(("raw", "sent_raw", "heard_raw", "dozes", "ring_count", "stuck", "dead"), signals)
+    zeros = dict.fromkeys(("raw", "sent_raw", "heard_raw", "dozes", "ring_count", "stuck", "dead", "steady"), signals)
     zeros |= dict.fromkeys(("lost", "late_ms", "again_ms"), boards)
     zeros |= {"ring_ms": signals * RING, "ring_raw": signals * RING, "call_demand": outputs * RING, "lapsed": outputs}
     integers = {name: [0] * length for name, length in zeros.items()}

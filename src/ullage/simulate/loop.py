@@ -17,9 +17,12 @@ from ullage.control.timers import quiet_for
 from ullage.control.truth import quality_of
 from ullage.kernels import kernel
 from ullage.plant import layout as at
-from ullage.plant.boards import call, drive_own, drop_all, lapse, look_ahead, miss, next_call_ms, obey
+from ullage.plant.boards import call, drive_own, drop_all, lapse, look_ahead, miss, next_call_ms, obey, wants_other
 from ullage.plant.codes import (
+    CALM,
+    CHANGED,
     CONTROLLER_ON,
+    END,
     EVALUATED,
     EVERY_SCAN,
     LOOK_MS,
@@ -47,11 +50,11 @@ from ullage.plant.motors import opening_at
 from ullage.plant.pipes import Pipes
 from ullage.plant.senders import (
     NEVER_MS,
+    SEEN_DOZING,
     SLOSH_ENDS,
     awake,
     doze,
     hear,
-    is_sure,
     may_doze,
     read,
     rouse,
@@ -102,7 +105,11 @@ def run(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, sa
     now = next_due(n)
     while now <= until_ms:
         put(n, NOW_MS, now)
-        visit(pipes, n, r, records, brain, now)
+        if plant_due(n, r, now):
+            work_plant(pipes, n, r, records, brain, now)
+        listen(n, r, now)
+        if of(n, at.LOOP, CONTROLLER_ON) and now % of(n, at.SCAN_MS, 0) == 0 and look(n, r, brain, now):
+            decide(pipes, n, r, records, brain, now)
         if of(n, at.LOOP, SAMPLE_MS) > 0 and now % of(n, at.LOOP, SAMPLE_MS) == 0:
             sample(n, r, samples, now)
         now = max(next_due(n), now + 1)
@@ -130,36 +137,51 @@ def next_due(n: Integers) -> int:
 
 
 @kernel
-def visit(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int) -> None:
-    """Do all that is due now, in the stated order."""
-    when, bound = now / 1000.0, min(next_happening_ms(n), next_edge_ms(n, now)) / 1000.0
-    advance(pipes, n, r, records, when, max(bound, when))
+def plant_due(n: Integers, r: Reals, now: int) -> int:
+    """Whether anything but a reading or a scan is due."""
+    time = n[at.TIME]
+    if r[time + CHANGED] > 0.0 or 1000.0 * r[time + END] <= now:
+        return 1
+    for board in range(n[at.BOARDS]):
+        if of(n, at.WAITS, board) or of(n, at.LAPSE_MS, board) <= now:
+            return 1
+    return 1 if next_happening_ms(n) <= now else edges_due(n, now)
+
+
+@kernel
+def bound_of(n: Integers, now: int) -> float:
+    """Up to when what is done to the plant is known [s]."""
+    return max(min(next_happening_ms(n), next_edge_ms(n, now)), now) / 1000.0
+
+
+@kernel
+def work_plant(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int) -> None:
+    """Bring the plant up to now, and do what befalls it and its boards."""
+    when = now / 1000.0
+    advance(pipes, n, r, records, when, bound_of(n, now))
     records[0] = now
     if edges_due(n, now):
         call_all(n, r, now - 1)
         wake_all(n, r, now)
         change(pipes, n, r, records, when)
         restarts = restarting(n, now)
-        if inflict(n, r, records, now) > 0:
-            advance(pipes, n, r, records, when, when)
-            _after_edges(pipes, n, r, records, brain, now, restarts)
+        inflict(n, r, records, now)
+        advance(pipes, n, r, records, when, when)
+        _after_edges(pipes, n, r, records, brain, now, restarts)
     while next_happening_ms(n) <= now:
         _happen(pipes, n, r, records, brain, when)
     moved = 0
     for board in range(n[at.BOARDS]):
-        moved += obey(n, r, records, board, now)
+        if of(n, at.WAITS, board):
+            moved += obey(n, r, records, board, now)
         if of(n, at.LAPSE_MS, board) <= now:
-            call(n, r, board, last_scan(n, now))
+            call(n, r, board, last_scan(n, now - 1))
             moved += obey(n, r, records, board, now)
             moved += lapse(n, r, records, board, now)
     if moved > 0:
         change(pipes, n, r, records, when)
-    bound = min(next_happening_ms(n), next_edge_ms(n, now)) / 1000.0
-    advance(pipes, n, r, records, when, max(bound, when))
+    advance(pipes, n, r, records, when, bound_of(n, now))
     records[0] = now
-    listen(n, r, now)
-    if of(n, at.LOOP, CONTROLLER_ON) and now % of(n, at.SCAN_MS, 0) == 0:
-        _scan(pipes, n, r, records, brain, now, max(bound, when))
 
 
 @kernel
@@ -193,7 +215,7 @@ def last_scan(n: Integers, now: int) -> int:
 def call_all(n: Integers, r: Reals, now: int) -> None:
     """Work out all calls up to a time, before something changes what becomes of them."""
     for board in range(n[at.BOARDS]):
-        call(n, r, board, last_scan(n, now))
+        call(n, r, board, last_scan(n, now - 1))
 
 
 @kernel
@@ -201,7 +223,7 @@ def wake_all(n: Integers, r: Reals, now: int) -> None:
     """End all dozes; the controller looks again at its next scan."""
     for signal in range(n[at.SIGNALS]):
         wake(n, r, signal, now)
-    put(n, LOOK_MS, min(of(n, at.LOOP, LOOK_MS), scan_from(n, now)))
+    look_from(n, now)
 
 
 @kernel
@@ -290,59 +312,66 @@ def is_calm(n: Integers, r: Reals, now: int) -> int:
 def listen(n: Integers, r: Reals, now: int) -> None:
     """Take the readings that are due; let sources doze while the plant is calm, wake them when it is not."""
     calm = is_calm(n, r, now) if not of(n, at.LOOP, EVERY_SCAN) else 0
+    put(n, CALM, calm)
     for signal in range(n[at.SIGNALS]):
+        if not calm:
+            n[n[at.STEADY] + signal] = 0
         if of(n, at.DOZES, signal):
             if not calm:
                 wake(n, r, signal, now)
-                put(n, LOOK_MS, min(of(n, at.LOOP, LOOK_MS), scan_from(n, now)))
+                look_from(n, now)
             elif of(n, at.DUE_MS, signal) <= now:
                 rouse(n, r, signal, now)
                 if not of(n, at.DOZES, signal):
-                    put(n, LOOK_MS, min(of(n, at.LOOP, LOOK_MS), scan_from(n, now + 1)))
+                    look_from(n, now + 1)
         if of(n, at.DUE_MS, signal) <= now:
             read(n, r, signal, now)
             newest = signal * RING + (of(n, at.RING_COUNT, signal) - 1) % RING
-            arrives = max(of(n, at.RING_ARRIVAL_MS, newest), now)
-            put(n, LOOK_MS, min(of(n, at.LOOP, LOOK_MS), scan_from(n, arrives)))
+            look_from(n, max(of(n, at.RING_ARRIVAL_MS, newest), now))
             hear(n, signal, now)
             if calm and may_doze(n, r, signal):
                 doze(n, r, signal)
 
 
 @kernel
+def look_from(n: Integers, ms: int) -> None:
+    """Let the controller look at its readings no later than at the first scan from a time [ms]."""
+    put(n, LOOK_MS, min(of(n, at.LOOP, LOOK_MS), scan_from(n, ms)))
+
+
+@kernel
 def look(n: Integers, r: Reals, brain: Brain, now: int) -> int:
-    """Write the image; return 1 when it could make the law do anything."""
-    t, image, stirred, again = brain.t, brain.image, 0, NEVER_MS
+    """Write the image; return 1 when the law must make this scan, since it could do something."""
+    t, image, again = brain.t, brain.image, NEVER_MS
+    must = 1 if of(n, at.LOOP, STEP_MS) <= now or of(n, at.LOOP, MUST_STEP) or of(n, at.LOOP, EVERY_SCAN) else 0
     for signal in range(n[at.SIGNALS]):
+        if of(n, at.DOZES, signal) == SEEN_DOZING:
+            continue
         hear(n, signal, now)
         raw, heard = of(n, at.HEARD_RAW, signal), of(n, at.HEARD_MS, signal)
-        dozes = of(n, at.DOZES, signal)
-        age = now - heard if heard >= 0 else -1
-        if dozes and is_sure(n, r, of(n, at.SOURCE_BOARD, signal)):
-            age = 0
-        seen = t[lay.SEEN_RAW] + signal
+        seen, age = t[lay.SEEN_RAW] + signal, t[lay.SEEN_AGE_MS] + signal
         fresh = raw != image[seen]
-        image[seen], image[t[lay.SEEN_AGE_MS] + signal] = raw, age
-        quality = quality_of(t, image, signal)
-        if fresh or quality != brain.state[t[lay.QUALITY] + signal]:
-            if not stirred and stirs(t, brain.state, image, brain.work, signal):
-                stirred = 1
-        if not dozes:
-            if heard >= 0:
-                stale_at = heard + of(n, at.SOURCE_STALE_MS, signal) + 1
-                again = min(again, stale_at if stale_at > now else NEVER_MS)
+        image[seen], image[age] = raw, now - heard if heard >= 0 else -1
+        if of(n, at.DOZES, signal):
+            n[n[at.DOZES] + signal], image[age] = SEEN_DOZING, 0
+        else:
             again = min(again, next_reading_ms(n, signal, now))
+        if fresh or quality_of(t, image, signal) != brain.state[t[lay.QUALITY] + signal]:
+            must = 1 if must else stirs(t, brain.state, image, brain.work, signal)
     put(n, LOOK_MS, scan_from(n, again) if again < NEVER_MS else NEVER_MS)
-    return stirred
+    put(n, SCAN, now // of(n, at.SCAN_MS, 0))
+    return must
 
 
 @kernel
 def next_reading_ms(n: Integers, signal: int, now: int) -> int:
-    """When the next reading that is on its way arrives [ms]."""
-    soonest, count = NEVER_MS, of(n, at.RING_COUNT, signal)
+    """When the next reading that is on its way arrives, or the one in hand goes stale [ms]."""
+    soonest, count, heard = NEVER_MS, of(n, at.RING_COUNT, signal), of(n, at.HEARD_MS, signal)
+    if heard >= 0 and heard + of(n, at.SOURCE_STALE_MS, signal) >= now:
+        soonest = heard + of(n, at.SOURCE_STALE_MS, signal) + 1
     for k in range(count - 1, max(count - RING, 0) - 1, -1):
         slot = signal * RING + k % RING
-        if of(n, at.RING_MS, slot) <= of(n, at.HEARD_MS, signal):
+        if of(n, at.RING_MS, slot) <= heard:
             break
         if of(n, at.RING_ARRIVAL_MS, slot) > now:
             soonest = min(soonest, of(n, at.RING_ARRIVAL_MS, slot))
@@ -350,27 +379,19 @@ def next_reading_ms(n: Integers, signal: int, now: int) -> int:
 
 
 @kernel
-def _scan(
-    pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int, bound: float
-) -> None:
-    """One scan of the controller: look, step if it could matter, call the boards if it or they must."""
-    scan = now // of(n, at.SCAN_MS, 0)
-    stirred = look(n, r, brain, now)
-    due = of(n, at.LOOP, STEP_MS) <= now or of(n, at.LOOP, MUST_STEP) or of(n, at.LOOP, EVERY_SCAN)
-    put(n, SCAN, scan)
-    moved = 0
-    if stirred or due:
-        call_all(n, r, now - 1)
-        _step(n, records, brain, now)
-        moved += drive_own(n, records)
+def decide(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int) -> None:
+    """One scan of the law, and what follows at once at the boards that hear of it."""
+    call_all(n, r, now - 1)
+    records[0] = now
+    _step(n, records, brain, now)
+    moved = drive_own(n, records)
     for board in range(n[at.BOARDS]):
-        look_ahead(n, r, board)
-        if of(n, at.WAITS, board) or of(n, at.LOOP, EVERY_SCAN):
-            call(n, r, board, scan)
+        if wants_other(n, board) or of(n, at.WAITS, board) or of(n, at.LOOP, EVERY_SCAN):
+            call(n, r, board, of(n, at.LOOP, SCAN))
             moved += obey(n, r, records, board, now)
     if moved > 0:
         change(pipes, n, r, records, now / 1000.0)
-        advance(pipes, n, r, records, now / 1000.0, bound)
+        advance(pipes, n, r, records, now / 1000.0, bound_of(n, now))
 
 
 @kernel
