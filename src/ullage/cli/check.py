@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from ullage.cli import disk, speak
-from ullage.findings import FINDINGS_LIMIT, refused
+from ullage.findings import FINDINGS_LIMIT, Finding, refused
 from ullage.report import listing
 
 if TYPE_CHECKING:
@@ -56,6 +56,16 @@ def show(path: Path, text: bytes, examined: Examined, *, to_error: bool = False)
         speak.say(line, to_error=to_error)
     for line in sum_lines(path, examined):
         speak.say(line, to_error=to_error)
+
+
+def say_findings(findings: tuple[Finding, ...], text: bytes, as_json: bool) -> None:
+    """Say what is wrong with a scenario."""
+    if as_json:
+        speak.say_json({"format": "ullage findings 1", "findings": [listing.document(f) for f in findings]})
+        return
+    for line in listing.listing(findings, text.decode("utf8", errors="replace"), speak.width(), speak.ink):
+        speak.say(line, to_error=True)
+    speak.say(listing.count_line(findings), to_error=True)
 
 
 def sum_lines(path: Path, examined: Examined) -> list[str]:

@@ -1,7 +1,50 @@
-"""``ullage demo``."""
+"""``ullage demo``: the demo rig checked, a day on it, and the same fill with a stuck sender."""
 
 from __future__ import annotations
 
+from pathlib import Path
 
-def demo() -> None:
-    """Check the demo rig, then simulate a day on it."""
+import typer
+
+from ullage.cli import check, disk, simulate, speak
+from ullage.cli.draw import Out
+
+RIG = Path("examples/rigs/marram.yaml")
+SCENARIOS = ("day", "stuck_sender")
+
+
+def demo(out: Out = Path("out/demo"), json: check.Json = False) -> None:
+    """Check the demo rig, then simulate a day on it and a fill with a stuck sender."""
+    root = _checkout()
+    text = disk.read(root / RIG, "rig file")
+    disk.prepare(out)
+    examined = check.must_run(RIG, text, json)
+    if not json:
+        for line in check.sum_lines(RIG, examined):
+            speak.say(line)
+    documents, fine = [], True
+    for name in SCENARIOS:
+        if not json:
+            speak.say()
+        path = root / "examples" / "scenarios" / f"{name}.yaml"
+        disk.prepare(out / name)
+        played = simulate.play(examined, path, [], 1, None, json)
+        if played is None:
+            raise typer.Exit(1)
+        run, account = played
+        paths = simulate.write(out / name, run, account)
+        documents.append(simulate.document(account, paths))
+        fine = fine and account.fine
+        if not json:
+            simulate.tell(account, paths)
+    if json:
+        speak.say_json({"format": "ullage demo 1", "runs": documents})
+    raise typer.Exit(0 if fine else 1)
+
+
+def _checkout() -> Path:
+    """The checkout that holds the demo rig: the working directory, or where this source lies."""
+    for root in (Path(), Path(__file__).parents[3]):
+        if (root / RIG).is_file():
+            return root
+    raise speak.Misuse("the demo rig is not here", "run the demo in a checkout: ./run demo")

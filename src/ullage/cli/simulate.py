@@ -2,18 +2,140 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import csv
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from ullage.cli import check
+from ullage.cli import check, disk, speak
 from ullage.cli.draw import Out
+
+if TYPE_CHECKING:
+    from ullage.control.check import Examined
+    from ullage.plant.faults import Fault
+    from ullage.report.account import Account
+    from ullage.simulate.run import Run
+    from ullage.simulate.scenario import Scenario
+
+ScenarioPath = Annotated[Path | None, typer.Argument(metavar="SCENARIO", help="What is done to it; a calm day without.")]
 
 
 def simulate(
     rig: check.RigPath,
-    out: Out,
+    scenario: ScenarioPath = None,
+    fault: Annotated[list[str] | None, typer.Option("--fault", metavar="FAULT", help="What goes wrong besides.")] = None,
+    seed: Annotated[int, typer.Option("--seed", min=0, max=2**31 - 1, help="Of all chance.")] = 1,
+    hours: Annotated[float | None, typer.Option("--hours", min=0.01, max=24 * 366, help="Another length.")] = None,
+    out: Out = Path("out/simulate"),
     json: check.Json = False,
-    seed: Annotated[int, typer.Option("--seed", min=0)] = 1,
 ) -> None:
-    """Simulate a rig."""
+    """Simulate a rig: what its own sequences do with its own water, hour by hour."""
+    text = disk.read(rig, "rig file")
+    disk.prepare(out)
+    examined = check.must_run(rig, text, json)
+    played = play(examined, scenario, fault or [], seed, hours, json)
+    if played is None:
+        raise typer.Exit(1)
+    run, account = played
+    paths = write(out, run, account)
+    if json:
+        speak.say_json(document(account, paths))
+    else:
+        tell(account, paths)
+    raise typer.Exit(0 if account.fine else 1)
+
+
+def play(
+    examined: Examined, scenario: Path | None, faults: list[str], seed: int, hours: float | None, as_json: bool
+) -> tuple[Run, Account] | None:
+    """Play a scenario and tell it; None when the scenario has findings, which are then said."""
+    from ullage.report.telling import account_of
+    from ullage.simulate.run import simulate as run_scenario
+
+    rig, law, program = examined.rig, examined.law, examined.program
+    assert rig is not None and law is not None and program is not None
+    asked = [_fault(examined, words) for words in faults]
+    given = _scenario(examined, scenario, as_json)
+    if given is None:
+        return None
+    with speak.progress(f"{rig.rig}: {given.name}", quiet=as_json) as report:
+        run = run_scenario(rig, program, given, seed, hours, asked, report)
+    return run, account_of(run, law)
+
+
+def _fault(examined: Examined, words: str) -> Fault:
+    from ullage.plant.faults import FaultError, read_fault
+
+    assert examined.rig is not None
+    try:
+        return read_fault(examined.rig, words)
+    except FaultError as fault:
+        near = f" (did you mean '{fault.near}'?)" if fault.near else ""
+        raise speak.Misuse(f"--fault '{words[:60]}': {fault.what}{near}", f"give {fault.expected}") from None
+
+
+def _scenario(examined: Examined, path: Path | None, as_json: bool) -> Scenario | None:
+    from ullage.simulate.scenario import Scenario, read_scenario
+
+    if path is None:
+        return Scenario()
+    assert examined.rig is not None and examined.law is not None
+    text = disk.read(path, "scenario")
+    given, findings = read_scenario(text, str(path), examined.rig, examined.law)
+    if given is None or findings:
+        check.say_findings(findings, text, as_json)
+        return None
+    return given
+
+
+def write(out: Path, run: Run, account: Account) -> list[Path]:
+    """Write the page, its charts and the records; their paths, the page first."""
+    from ullage.report import charts
+    from ullage.report.page import page
+
+    drawn = [charts.svg(strip) for strip in account.strips]
+    files = {"index.html": page(account, drawn).encode()}
+    for i, (strip, svg) in enumerate(zip(account.strips, drawn, strict=True)):
+        files[f"chart-{i}.svg"] = svg.encode()
+        files[f"chart-{i}.png"] = charts.png(strip)
+    files["records.csv"] = _records(run, account)
+    return disk.write(out, files)
+
+
+def _records(run: Run, account: Account) -> bytes:
+    """Every record with its words: a table that any program reads."""
+    from ullage.plant.words import KINDS
+
+    text = io.StringIO()
+    writer = csv.writer(text)
+    writer.writerow(["time_ms", "kind", "row", "value", "detail", "kind_word", "text"])
+    for record, sentence in zip(run.records, account.story, strict=True):
+        writer.writerow([*(int(n) for n in record), KINDS[int(record[1])], sentence.text])
+    return text.getvalue().encode()
+
+
+def tell(account: Account, paths: list[Path]) -> None:
+    """Print the account and where the page is."""
+    from ullage.report.tables import account_lines
+
+    for line in account_lines(account, speak.width(), speak.ink):
+        speak.say(line)
+    speak.say()
+    verdict = speak.ink(account.verdict, "fine" if account.fine else "fault")
+    speak.say(f"{account.scenario}: {verdict}; the page is {paths[0]}")
+
+
+def document(account: Account, paths: list[Path]) -> dict[str, Any]:
+    """The account as JSON (docs/commands.md describes it)."""
+    return {
+        "format": "ullage run 1",
+        "rig": account.rig,
+        "scenario": account.scenario,
+        "fine": account.fine,
+        "facts": dict(account.facts),
+        "outcomes": [{"name": o.name, "figure": o.figure, "bad": o.bad} for o in account.outcomes],
+        "expectations": [{"text": e.text, "kept": e.kept, "because": e.because} for e in account.expectations],
+        "files": [str(path) for path in paths],
+    }

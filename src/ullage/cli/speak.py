@@ -8,6 +8,8 @@ import os
 import shutil
 import sys
 import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import typer
@@ -63,6 +65,27 @@ def say(text: str = "", *, to_error: bool = False) -> None:
 def say_json(value: dict[str, Any]) -> None:
     """Print one JSON document."""
     typer.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+@contextmanager
+def progress(what: str, *, quiet: bool) -> Iterator[Callable[[float], None] | None]:
+    """Show how far long work has come, on a terminal only: elsewhere a bar is noise.
+
+    Yields
+    ------
+    callable or None
+        To be called with the part that is done, 0..1.
+    """
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.percentage:>3.0f} %"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what + " (the first run compiles)", total=1.0)
+        yield lambda done: bar.update(task, completed=done, description=what)
 
 
 def complain(misuse: Misuse, as_json: bool) -> None:

@@ -59,8 +59,8 @@ class Names:
         Rows of the law.
     faults : sequence of Fault
         Of the run.
-    stands, expectations : sequence of str
-        Names of the stands of the rig; the scenario's expectations as written.
+    stands : sequence of str
+        Names of the stands of the rig.
     system : str
         Units.
     """
@@ -69,7 +69,6 @@ class Names:
     program: Program
     faults: Sequence[Fault] = ()
     stands: Sequence[str] = ()
-    expectations: Sequence[str] = ()
     system: System = field(default="metric")
 
     def part(self, kind: str, row: int) -> str:
@@ -302,13 +301,8 @@ def _indoors(r: Record, n: Names) -> Told:
     return f"No more water from {tank} runs indoors; {millilitres(r.detail, n.system)} lie on the floor.", ALARM
 
 
-def _not_settled(r: Record, n: Names) -> Told:
-    return f"The flows did not settle ({r.detail} times so far); figures near here are rough.", ALARM
-
-
-def _expectation(r: Record, n: Names) -> Told:
-    text = n.expectations[r.row] if r.row < len(n.expectations) else f"number {r.row + 1}"
-    return (f"As expected: {text}.", USUAL) if r.value else (f"Against expectation: {text}.", ALARM)
+def _moment(r: Record, n: Names) -> Told:
+    return f"{n.part('tanks', r.row)} holds {millilitres(r.value, n.system)}.", FINE
 
 
 _TELL: dict[int, Callable[[Record, Names], Told]] = {
@@ -342,7 +336,6 @@ _TELL: dict[int, Callable[[Record, Names], Told]] = {
     plant.P_STAND: _stand,
     plant.P_MOVING: _moving,
     plant.P_INDOORS: _indoors,
-    plant.P_NOT_SETTLED: _not_settled,
-    plant.P_EXPECTATION: _expectation,
+    plant.P_MOMENT: _moment,
 }
 """How each kind of record is told."""
