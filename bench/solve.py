@@ -81,7 +81,14 @@ def theirs(plumbing: Plumbing, solved: tuple[Any, ...], whole: bool) -> tuple[fl
     """Median time of EPANET's runH in a compiled loop [s], its iterations, its links and junctions."""
     condition, head, _, work = solved
     made = Epanet(
-        plumbing, head, work.forward.tolist(), work.backward.tolist(), work.drop.tolist(), condition.speed, ACCURACY, whole
+        plumbing,
+        head,
+        work.forward.tolist(),
+        work.backward.tolist(),
+        work.drop.tolist(),
+        condition.speed,
+        ACCURACY,
+        whole,
     )
     library = ctypes.CDLL(os.path.join(os.path.dirname(epanet.__file__), "libepanet2.so"))
     project, index = ctypes.c_void_p(), ctypes.c_int()
@@ -90,7 +97,8 @@ def theirs(plumbing: Plumbing, solved: tuple[Any, ...], whole: bool) -> tuple[fl
         path = os.path.join(folder, "net.inp")
         Path(path).write_text(made.text(), "ascii")
         assert library.EN_open(project, path.encode(), (path + ".rpt").encode(), b"") == 0
-    assert library.EN_openH(project) == 0 and library.EN_initH(project, 0) == 0
+    assert library.EN_openH(project) == 0
+    assert library.EN_initH(project, 0) == 0
     name = f"R{plumbing.nodes['port', 'shore']}"
     assert library.EN_getnodeindex(project, name.encode(), ctypes.byref(index)) == 0
     put, run = library.EN_setnodevalue, library.EN_runH
@@ -128,7 +136,10 @@ def main() -> None:
     for whole in (True, False):
         each, iterations, links, nodes = theirs(plumbing, solved, whole)
         name = "whole" if whole else "lean"
-        print(f"EPANET runH, {name:5}    {each * 1e6:8.2f} us   {links} links, {nodes} unknown heads, {iterations:.0f} iterations")
+        print(
+            f"EPANET runH, {name:5}    {each * 1e6:8.2f} us   "
+            f"{links} links, {nodes} unknown heads, {iterations:.0f} iterations"
+        )
         print(f"  ratio {each / inside:.2f}")
 
 

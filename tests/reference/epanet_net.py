@@ -143,7 +143,9 @@ class Epanet:
             at = to
         if not link.sections:
             bore = 0.0127
-            self.valves.append(f"{name} {at} {end} {bore * 1e3} TCV {quadratic * bore**4 / K_EPANET * FLOW_EPANET**2!r} 0")
+            self.valves.append(
+                f"{name} {at} {end} {bore * 1e3} TCV {quadratic * bore**4 / K_EPANET * FLOW_EPANET**2!r} 0"
+            )
         self.watched[i] = sign + f"L{i}"
 
     def _pump(self, name: str, at: str, to: str, pump: str) -> None:

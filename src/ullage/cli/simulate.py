@@ -19,13 +19,17 @@ if TYPE_CHECKING:
     from ullage.simulate.run import Run
     from ullage.simulate.scenario import Scenario
 
-ScenarioPath = Annotated[Path | None, typer.Argument(metavar="SCENARIO", help="What is done to it; a calm day without.")]
+ScenarioPath = Annotated[
+    Path | None, typer.Argument(metavar="SCENARIO", help="What is done to it; a calm day without.")
+]
 
 
 def simulate(
     rig: check.RigPath,
     scenario: ScenarioPath = None,
-    fault: Annotated[list[str] | None, typer.Option("--fault", metavar="FAULT", help="What goes wrong besides.")] = None,
+    fault: Annotated[
+        list[str] | None, typer.Option("--fault", metavar="FAULT", help="What goes wrong besides.")
+    ] = None,
     seed: Annotated[int, typer.Option("--seed", min=0, max=2**31 - 1, help="Of all chance.")] = 1,
     hours: Annotated[float | None, typer.Option("--hours", min=0.01, max=24 * 366, help="Another length.")] = None,
     out: Out = Path("out/simulate"),
@@ -55,7 +59,9 @@ def play(
     from ullage.simulate.run import simulate as run_scenario
 
     rig, law, program = examined.rig, examined.law, examined.program
-    assert rig is not None and law is not None and program is not None
+    assert rig is not None
+    assert law is not None
+    assert program is not None
     asked = [_fault(examined, words) for words in faults]
     given = _scenario(examined, scenario, as_json)
     if given is None:
@@ -81,7 +87,8 @@ def _scenario(examined: Examined, path: Path | None, as_json: bool) -> Scenario 
 
     if path is None:
         return Scenario()
-    assert examined.rig is not None and examined.law is not None
+    assert examined.rig is not None
+    assert examined.law is not None
     text = disk.read(path, "scenario")
     given, findings = read_scenario(text, str(path), examined.rig, examined.law)
     if given is None or findings:

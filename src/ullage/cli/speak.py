@@ -82,7 +82,12 @@ def progress(what: str, *, quiet: bool) -> Iterator[Callable[[float], None] | No
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.percentage:>3.0f} %"), TimeElapsedColumn())
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TextColumn("{task.percentage:>3.0f} %"),
+        TimeElapsedColumn(),
+    )
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(what + " (the first run compiles)", total=1.0)
         yield lambda done: bar.update(task, completed=done, description=what)

@@ -69,8 +69,8 @@ def pattern_of(count: int, pairs: list[tuple[int, int]]) -> Pattern:
     target: list[int] = []
     found = Pattern(column_first, row, target)
     for column in range(count):
-        rows = row[column_first[column] : column_first[column + 1]]
-        for i, low in enumerate(rows):
+        lower = row[column_first[column] : column_first[column + 1]]
+        for i, low in enumerate(lower):
             target.append(low)
-            target.extend(found.slot(low, high) for high in rows[i + 1 :])
+            target.extend(found.slot(low, high) for high in lower[i + 1 :])
     return found

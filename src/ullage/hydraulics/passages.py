@@ -7,7 +7,7 @@ that is open one way only stays in, since the solver has to find out which way t
 from __future__ import annotations
 
 from ullage.hydraulics.fittings import passing
-from ullage.hydraulics.network import BACKWARD, FORWARD, NEVER_WET, Condition, Integers, Network, Reals, Work
+from ullage.hydraulics.network import BACKWARD, FORWARD, NEVER_WET, Condition, Network, Reals, Work
 from ullage.kernels import kernel
 
 MOUTH = 0.124

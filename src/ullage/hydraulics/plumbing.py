@@ -9,7 +9,6 @@ from ullage.hydraulics.friction import Law, colebrook
 from ullage.hydraulics.network import BACKWARD, FORWARD, NEVER_WET, Network
 from ullage.quantities import G_STANDARD
 
-
 Node = tuple[str, str]
 """Kind and name of a node, or of a link."""
 

@@ -226,9 +226,7 @@ def _advance(
 
 
 @kernel
-def _step_back(
-    network: Network, condition: Condition, head: Reals, flow: Reals, work: Work, count: int
-) -> None:
+def _step_back(network: Network, condition: Condition, head: Reals, flow: Reals, work: Work, count: int) -> None:
     """Go back along the last step to where the content of the network is least.
 
     The flows are those of least content (the sum of the integrals of all losses, a convex

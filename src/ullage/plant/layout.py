@@ -263,7 +263,8 @@ Reals = MutableSequence[float]
     NOISE_FAULT,  # counts
     # Boards.
     BOARD_LOSS,
-    # Slosh by tank: half length [m], angular speed [1/s], when the flow into it last changed, until when the rig moved [s].
+    # Slosh by tank: half length [m], angular speed [1/s], when the flow into it last changed and until
+    # when the rig moved [s].
     SLOSH_REACH,
     SLOSH_SPEED,
     STIRRED,
@@ -323,4 +324,4 @@ def pack(
 def column(n: Integers, r: Reals, place: int, length: int) -> list[float]:
     """One column as a list, for people and tests."""
     source: Sequence[float] = n if place < TIME else r
-    return [number for number in source[n[place] : n[place] + length]]
+    return list(source[n[place] : n[place] + length])

@@ -13,7 +13,7 @@ from ullage.plant.chance import ERROR_GAIN, ERROR_OFFSET, STROKE, between
 from ullage.plant.works import LEAST_STROKE, Works
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
-from ullage.rig.model import Float, Meter, Probe, Rig, Sender, Tank
+from ullage.rig.model import Float, Lamp, Meter, Probe, Pump, Rig, Sender, Tank, Valve
 
 CALL_MS = 500
 """Boards and valve ends report this often [ms] where the scan is not longer."""
@@ -172,7 +172,7 @@ def _add_outputs(works: Works, program: Program | None) -> None:
     valves, pumps = list(rig.valves), works.plumbing.pumps
     parts = {**{name: i for i, name in enumerate(valves)}, **pumps}
     parts |= {name: i for i, name in enumerate(rig.lamps)}
-    owner = {**rig.valves, **rig.pumps, **rig.lamps}
+    owner: dict[str, Valve | Pump | Lamp] = {**rig.valves, **rig.pumps, **rig.lamps}
     works.integers["output"] = list(tables.output_kind) if tables else []
     works.integers["output_part"] = [parts[name] for name in names]
     at = [owner[name].board for name in names]

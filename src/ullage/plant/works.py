@@ -200,7 +200,9 @@ def with_elastic_pipes(rig: Rig) -> Rig:
         for part in line.through:
             pump = rig.pumps.get(part)
             if pump is not None and pump.switch is not None and line.end in set(rig.points) - cushioned:
-                added[f"{part}_pipes"] = Accumulator(at=line.end, volume=f"{PIPE_AIR} m3", precharge="0 Pa")
+                added[f"{part}_pipes"] = Accumulator.model_validate(
+                    {"at": line.end, "volume": f"{PIPE_AIR} m3", "precharge": "0 Pa"}
+                )
     return rig.model_copy(update={"accumulators": {**rig.accumulators, **added}}) if added else rig
 
 
@@ -255,7 +257,9 @@ def _add_ledger(works: Works) -> None:
     tanks = list(rig.tanks)
     vessels = {laid.nodes["gas", name]: t for t, name in enumerate(tanks)}
     vessels |= {laid.nodes["accumulator", name]: len(tanks) + a for a, name in enumerate(rig.accumulators)}
-    drains = {laid.nodes["fixture", n]: tanks.index(f.drains_to) for n, f in rig.fixtures.items() if f.drains_to in tanks}
+    drains = {
+        laid.nodes["fixture", n]: tanks.index(f.drains_to) for n, f in rig.fixtures.items() if f.drains_to in tanks
+    }
     air = {link for (kind, _), link in laid.link_of.items() if kind == "vent"}
     start, end = laid.network.start, laid.network.end
     links, own, none = range(len(start)), list(range(len(tanks))), [-1] * len(tanks)
@@ -298,7 +302,4 @@ def _add_ends(works: Works) -> None:
     works.integers["port_node"] = [laid.nodes["port", name] for name in rig.ports]
     works.integers["port_link"] = [laid.part_link[name] for name in rig.ports]
     works.integers["connected"] = [int(port.kind == "discharge") for port in rig.ports.values()]
-    works.reals["pressure"] = [
-        laid.rest[node] - laid.network.elevation[node]
-        for node in works.integers["port_node"]
-    ]
+    works.reals["pressure"] = [laid.rest[node] - laid.network.elevation[node] for node in works.integers["port_node"]]

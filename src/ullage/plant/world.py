@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ullage.control.codes import FLAT
 from ullage.control.program import Program
@@ -59,7 +59,7 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     zeros |= dict.fromkeys(("flow", "flow_end", "flow_half", "flow_late", "through", "gain", "back"), c["rows"])
     zeros |= dict.fromkeys(("rests_until", "turned", "dried", "speed"), c["pumps"])
     zeros |= dict.fromkeys(("since", "turn", "seep"), c["valves"]) | {"pour": c["tanks"], "leak": c["links"]}
-    zeros |= dict.fromkeys(("tap", "burst"), c["fixtures"]) 
+    zeros |= dict.fromkeys(("tap", "burst"), c["fixtures"])
     reals = {name: [0.0] * length for name, length in zeros.items()}
     filled = [tank.starts_with * shapes.capacity(tank) for tank in works.rig.tanks.values()] + [0.0] * c["cushions"]
     reals |= {name: list(filled) for name in ("volume", "volume_end", "low", "high")}
@@ -74,7 +74,13 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     idle |= dict.fromkeys(("valve_stuck", "mute", "valve_welded"), c["valves"]) | {"wet": 2 * c["tanks"]}
     idle |= dict.fromkeys(("stand", "moving", "unsettled", "power_lost", "brown_out", "controller_gone"), 1)
     integers = {name: [0] * length for name, length in idle.items()}
-    integers |= {"contacts": [1] * c["pumps"], "event": [NO_EVENT, -1], "powered": [1], "power_seen": [1], "attitude": [FLAT]}
+    integers |= {
+        "contacts": [1] * c["pumps"],
+        "event": [NO_EVENT, -1],
+        "powered": [1],
+        "power_seen": [1],
+        "attitude": [FLAT],
+    }
     integers["crossed"] = list(range(c["valves"]))
     return integers, reals
 
@@ -192,10 +198,10 @@ def as_arrays(world: World) -> World:
     import numpy as np
 
     pipes = world.pipes
-    parts = (hydraulic.as_arrays(part) for part in pipes[:3])
-    return World(
-        Pipes(*parts, np.array(pipes.head), np.array(pipes.flow)),
-        np.array(world.n, dtype=np.int64),
-        np.array(world.r, dtype=np.float64),
-        np.array(world.records, dtype=np.int64),
-    )
+    head: Any = np.array(pipes.head)
+    flow: Any = np.array(pipes.flow)
+    n: Any = np.array(world.n, dtype=np.int64)
+    r: Any = np.array(world.r, dtype=np.float64)
+    records: Any = np.array(world.records, dtype=np.int64)
+    arrays = hydraulic.as_arrays
+    return World(Pipes(arrays(pipes.network), arrays(pipes.condition), arrays(pipes.work), head, flow), n, r, records)

@@ -104,7 +104,7 @@ def _strips(
 
 
 def _levels(run: Run, law: Law, system: System) -> Iterator[Panel]:
-    time = run.series["time"]
+    time = [float(t) for t in run.series["time"]]
     unit = unit_of("volume", system)
     for name, tank in run.rig.tanks.items():
         held = [in_unit(float(v), "volume", system) for v in run.series[f"volume.{name}"]]
@@ -114,7 +114,7 @@ def _levels(run: Run, law: Law, system: System) -> Iterator[Panel]:
 
 def _flows(run: Run, system: System) -> tuple[Panel, ...]:
     """The metered flows, as the water really runs."""
-    time = run.series["time"]
+    time = [float(t) for t in run.series["time"]]
     curves = []
     for line in run.rig.lines:
         meters = [part for part in line.through if part in run.rig.meters]

@@ -227,9 +227,7 @@ def wake_all(n: Integers, r: Reals, now: int) -> None:
 
 
 @kernel
-def _after_edges(
-    pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int, restarts: int
-) -> None:
+def _after_edges(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int, restarts: int) -> None:
     """Let boards and controller go and come back with their supply."""
     records[0] = now
     powered = awake(n, r)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import pi
+from typing import Any
 
 from ullage.control.record import LOG_HEAD, WIDTH
 from ullage.plant import layout as at
@@ -124,7 +125,7 @@ class _Sum:
         lost = {name: fixtures.pop(name) for name in list(fixtures) if name in bursts}
         inside = sum(lost[name] for name in lost if not rig.pipes[name.removesuffix("_burst")].outdoors)
         ports = {}
-        for name, port in rig.ports.items():
+        for name in rig.ports:
             link = works.plumbing.part_link[name]
             starts = works.plumbing.network.start[link] == works.plumbing.nodes["port", name]
             forward, backward = through[link] + back[link], back[link]
@@ -153,22 +154,26 @@ class _Sum:
         for t, (name, tank) in enumerate(works.rig.tanks.items()):
             link = works.integers["overflow"][t]
             poured, over = count["links"] + t, count["links"] + count["tanks"] + t
-            yield name, TankOutcome(
-                start=tank.starts_with * capacity(tank),
-                end=ends[t],
-                least=least[t],
-                most=most[t],
-                overflowed=through[link] if link >= 0 else 0.0,
-                overflows_to=tank.overflow.to if tank.overflow else "",
-                ran_over=through[over],
-                poured=through[poured],
+            yield (
+                name,
+                TankOutcome(
+                    start=tank.starts_with * capacity(tank),
+                    end=ends[t],
+                    least=least[t],
+                    most=most[t],
+                    overflowed=through[link] if link >= 0 else 0.0,
+                    overflows_to=tank.overflow.to if tank.overflow else "",
+                    ran_over=through[over],
+                    poured=through[poured],
+                ),
             )
 
     def pumps(self) -> Iterator[tuple[str, PumpOutcome]]:
         """Figures of each pump; of air it draws what it would pump against no pressure."""
         count = self.works.counts["pumps"]
         turned, dried, free = (self.column(place, count) for place in (at.TURNED, at.DRIED, at.PUMP_FREE))
-        rows = self.records[LOG_HEAD : LOG_HEAD + WIDTH * int(self.records[1])].reshape(-1, WIDTH)
+        log: Any = self.records
+        rows = log[LOG_HEAD : LOG_HEAD + WIDTH * int(log[1])].reshape(-1, WIDTH)
         for name, row in self.works.plumbing.pumps.items():
             starts = int(((rows[:, 1] == P_PUMP) & (rows[:, 2] == row) & (rows[:, 3] == 1)).sum())
             yield name, PumpOutcome(turned[row], dried[row], dried[row] * free[row], starts)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ullage.control import layout as law
 from ullage.control.program import Program, initial_state
@@ -208,7 +208,8 @@ def play(stage: Stage, progress: Progress | None = None) -> None:
 def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
     """Tell what came of a run that was played."""
     world, works = stage.world, stage.works
-    n, log = world.n, world.records
+    n = world.n
+    log: Any = world.records
     count = int(log[1])
     room = (len(log) - LOG_HEAD) // WIDTH
     records = log[LOG_HEAD : LOG_HEAD + WIDTH * min(count, room)].reshape(-1, WIDTH).copy()
@@ -283,7 +284,7 @@ def _brain(program: Program) -> loop.Brain:
         image[t[law.SEEN_AGE_MS] + signal] = -1
     for parameter, wish in enumerate(program.tables.parameter_default):
         image[t[law.SEEN_PARAMETER] + parameter] = wish
-    columns = (
+    columns: tuple[Sequence[int], ...] = (
         t,
         fresh,
         [0] * len(fresh),
@@ -292,7 +293,8 @@ def _brain(program: Program) -> loop.Brain:
         [0] * t[law.WORK_SIZE],
         log_for(records_limit(t)),
     )
-    return loop.Brain(*(np.array(column, dtype=np.int64) for column in columns))
+    arrays: list[Any] = [np.array(column, dtype=np.int64) for column in columns]
+    return loop.Brain(*arrays)
 
 
 def _sampled(works: Works, program: Program) -> list[str]:

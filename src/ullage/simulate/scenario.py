@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any, TypeVar
 
 from ullage import quantities
@@ -159,11 +160,12 @@ class _Reader:
             self.tried(lambda: self.stands.__setitem__(0, self.slope(tree["slope"], ("slope",))), None)
         if "handset" in tree:
             self.tried(lambda: self.attitude(0, tree["handset"], ("handset",)), None)
-        starts = self.tried(lambda: self.starts(tree.get("starts") or {}), {})
+        nothing: dict[str, float] = {}
+        starts = self.tried(lambda: self.starts(tree.get("starts") or {}), nothing)
         for at, line in enumerate(self.lines(tree, "happenings")):
-            self.tried(lambda at=at, line=line: self.happening(line, ("happenings", at)), None)
+            self.tried(partial(self.happening, line, ("happenings", at)), None)
         expectations = [
-            self.tried(lambda at=at, line=line: self.expectation(line, ("expect", at)), None)
+            self.tried(partial(self.expectation, line, ("expect", at)), None)
             for at, line in enumerate(self.lines(tree, "expect"))
         ]
         self.happenings.sort(key=lambda happening: happening.ms)
@@ -232,7 +234,9 @@ class _Reader:
     def hours(self, text: object) -> float:
         """How long the run lasts [h]."""
         try:
-            hours = float(str(text)) if str(text).replace(".", "", 1).isdigit() else quantities.read(text, "time") / 3600
+            hours = (
+                float(str(text)) if str(text).replace(".", "", 1).isdigit() else quantities.read(text, "time") / 3600
+            )
         except QuantityError as fault:
             raise self.refuse("R151", ("hours",), fault.what, "hours, such as '24'") from None
         if not 0.0 < hours <= HOURS_LIMIT:
@@ -279,7 +283,9 @@ class _Reader:
         for key in line:
             if key not in allowed:
                 expected, near = "one of " + ", ".join(sorted(allowed)), nearest(str(key), allowed)
-                raise self.refuse("R150", (*path, key), f"'{str(key)[:40]}' does not belong to '{verb}'", expected, near)
+                raise self.refuse(
+                    "R150", (*path, key), f"'{str(key)[:40]}' does not belong to '{verb}'", expected, near
+                )
         at = self.time(line["at"], (*path, "at"))
         if verb in COMMANDS:
             self.command(at, verb, line, path)
