@@ -126,7 +126,7 @@ KINDS: tuple[Kind, ...] = (
     Kind(PUMP_RUNNING_ON, "pumps", "running on", "the pressure switch no longer stops the pump"),
     Kind(PUMP_LEAKING_BACK, "pumps", "leaking back", "water passes the pump backward", "fraction", 0.3, 0.0, 1.0),
     Kind(CHECK_LEAKING, "checks", "leaking", "water passes the check valve backward", "fraction", 0.3, 0.0, 1.0),
-    Kind(REGULATOR_FAILED, "ports", "regulator failed", "full pressure stands at the hose", "pressure", 6e5, 0.0, 1.2e6),
+    Kind(REGULATOR_FAILED, "ports", "regulator failed", "full pressure at the hose", "pressure", 6e5, 0.0, 1.2e6),
     Kind(WRONG_HOSE, "ports", "wrong hose", "a hose of another width", "fraction", 1.6, 0.1, 3.0),
     Kind(OUTFALL_BLOCKED, "ports", "blocked", "what leaves there finds the way narrowed", "fraction", 0.0, 0.0, 1.0),
     Kind(OUTFALL_BACK_PRESSURE, "ports", "back-pressure", "the place that takes it is full", "pressure", 5e3, 0.0, 1e5),

@@ -55,6 +55,7 @@ from ullage.plant.senders import (
     awake,
     doze,
     hear,
+    look_out,
     may_doze,
     read,
     rouse,
@@ -327,7 +328,7 @@ def listen(n: Integers, r: Reals, now: int) -> None:
             newest = signal * RING + (of(n, at.RING_COUNT, signal) - 1) % RING
             look_from(n, max(of(n, at.RING_ARRIVAL_MS, newest), now))
             hear(n, signal, now)
-            if calm and may_doze(n, r, signal):
+            if calm and may_doze(n, r, signal) and look_out(n, r, signal) > now:
                 doze(n, r, signal)
 
 
