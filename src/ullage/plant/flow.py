@@ -26,8 +26,8 @@ from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import any_turns
 from ullage.plant.pipes import Pipes, rates
 
-STILL_RATE = 1e-10
-"""A vessel that gains or loses less stands still [m3/s]: 9 mL a day."""
+STILL_FLOW = 1e-10
+"""A flow into or out of a vessel that is less is none [m3/s]: 9 mL a day."""
 
 SHRINK, GROW, SAFETY = 0.2, 5.0, 0.9
 """Bounds of a step over the step before, and the part of the ideal step that is tried."""
@@ -119,10 +119,16 @@ def plan(pipes: Pipes, n: Integers, r: Reals, until: float) -> None:
 
 
 @kernel
+def touches(n: Integers, row: int) -> int:
+    """Whether a row of the ledger draws from a vessel or leads to one."""
+    return 1 if of(n, at.DRAWN_FROM, row) >= 0 or of(n, at.LED_TO, row) >= 0 else 0
+
+
+@kernel
 def is_still(n: Integers, r: Reals) -> int:
-    """Whether no vessel gains or loses and no valve is on its way."""
-    for vessel in range(n[at.VESSELS]):
-        if abs(real(n, r, at.RATE, vessel)) > STILL_RATE:
+    """Whether no vessel gains or loses anything and no valve is on its way."""
+    for row in range(n[at.ROWS]):
+        if abs(real(n, r, at.FLOW, row)) > STILL_FLOW and touches(n, row):
             return 0
     return 1 - any_turns(n, r)
 
@@ -137,7 +143,7 @@ def stand_still(n: Integers, r: Reals, until: float) -> None:
     copy(r, n[at.FLOW], n[at.FLOW_END], n[at.ROWS])
     copy(r, n[at.HEAD], n[at.HEAD_END], n[at.NODES])
     for row in range(n[at.ROWS]):
-        r[n[at.GAIN] + row] = span * real(n, r, at.FLOW, row)
+        r[n[at.GAIN] + row] = 0.0 if touches(n, row) else span * real(n, r, at.FLOW, row)
 
 
 @kernel

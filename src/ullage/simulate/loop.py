@@ -224,6 +224,7 @@ def wake_all(n: Integers, r: Reals, now: int) -> None:
     """End all dozes; the controller looks again at its next scan."""
     for signal in range(n[at.SIGNALS]):
         wake(n, r, signal, now)
+        n[n[at.STEADY] + signal] = 0
     look_from(n, now)
 
 
@@ -278,6 +279,7 @@ def _happen(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain
     n[n[at.NEXT_HAPPENING]] += 1
     kind, part, amount = of(n, at.HAPPENING, row), of(n, at.HAPPENING_PART, row), real(n, r, at.HAPPENING_AMOUNT, row)
     if kind < LAW_HAPPENINGS:
+        wake_all(n, r, of(n, at.LOOP, NOW_MS))
         change(pipes, n, r, records, when)
         befalls_plant(n, r, records, row)
         return

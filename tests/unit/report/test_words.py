@@ -81,10 +81,12 @@ def test_steps_tell_what_they_announce(names: Names) -> None:
 
 def test_harms_are_told_with_their_figures_as_alarms(names: Names) -> None:
     """A litre on the floor must not stand in the small print."""
-    assert told(names, plant.P_OVERFLOW, 0, 0, 840) == ("belly no longer overflows; 840 mL have left it so far.", ALARM)
+    assert told(names, plant.P_OVERFLOW, 0, 0, 840) == (
+        "belly no longer overflows; 0.840 L have left it so far.",
+        ALARM,
+    )
     assert told(names, plant.P_INDOORS, 0, 1) == ("Water from belly runs indoors!", ALARM)
     assert told(names, plant.P_DRY, 0, 0, 65_000) == ("water_pump no longer runs dry, after 1 min 5 s in all.", ALARM)
-    assert told(names, plant.P_EXPECTATION, 0, 0) == ("Against expectation: fill reaches filled.", ALARM)
     assert told(names, plant.P_FAULT, 0, 1) == (
         "Fault 'belly_level stuck': the sender keeps the reading it has.",
         ALARM,
