@@ -15,7 +15,7 @@ from math import pi
 from epanet import toolkit as en
 
 from ullage.hydraulics.friction import LAMINAR_END, Law, swamee_jain
-from ullage.hydraulics.plumbing import Fluid, Plumbing, fluid_at
+from ullage.hydraulics.plumbing import Fluid, Link, Plumbing, fluid_at
 from ullage.quantities import G_STANDARD
 
 FOOT, CUBIC_FOOT = 0.3048, 28.317e-3
@@ -26,8 +26,8 @@ K_EPANET = 0.02517 / FOOT
 FLOW_EPANET = CUBIC_FOOT / FOOT**3
 """A flow of one m3/s in EPANET's cubic feet, over the true one."""
 
-LITTLE = 1e-9
-"""Links shut this far stay out of the file."""
+VALVE_BORE = 0.0127
+"""Bore of valves [m]; their loss does not depend on it."""
 
 
 def fluid_of_epanet(law: Law = swamee_jain) -> Fluid:
@@ -59,6 +59,8 @@ class Epanet:
     accuracy : float
     whole : bool
         Also write what is shut (as closed pipes) and the vents (as pipes of water, so not for comparison).
+    by_part : bool
+        Every pipe, valve, meter and tap a link of its own, as a person enters a net in EPANET.
     """
 
     def __init__(
@@ -71,8 +73,10 @@ class Epanet:
         speeds: list[float],
         accuracy: float = 1e-8,
         whole: bool = False,
+        by_part: bool = False,
     ) -> None:
         self.plumbing = plumbing
+        self.by_part = by_part
         self.watched: dict[int, str] = {}
         self.reservoirs: dict[str, float] = {}
         self.junctions: list[str] = []
@@ -90,10 +94,7 @@ class Epanet:
                 if whole or i not in vents:
                     self._lay(i, heads, forward[i], backward[i], drop[i])
             elif whole:
-                laid = len(self.pipes), len(self.valves)
-                self._lay(i, heads, max(plumbing.network.resistance[i], 1.0), -1.0, 0.0)
-                self.pipes[laid[0] :] = [row.rsplit(" ", 1)[0] + " CLOSED" for row in self.pipes[laid[0] :]]
-                self.status += [f"{row.split()[0]} CLOSED" for row in self.valves[laid[1] :]]
+                self._lay_shut(i, heads)
         self.accuracy = accuracy
         self.project = en.createproject()
         self._open()
@@ -111,42 +112,71 @@ class Epanet:
         return name
 
     def _lay(self, i: int, heads: list[float], forward: float, backward: float, drop: float) -> None:
+        """One link, as a chain of pipes that carries its whole loss (or as a chain of all its parts)."""
         link = self.plumbing.links[i]
         at = self._node(link.start, heads, -min(drop, 0.0))
         end = self._node(link.end, heads, max(drop, 0.0))
         quadratic = forward if forward >= 0.0 else backward
-        one_way = backward < 0.0
-        assert forward >= 0.0 or backward >= 0.0
+        one_way, sign = backward < 0.0, ""
+        assert quadratic >= 0.0
         if forward < 0.0:
-            at, end, one_way = end, at, True
-        name, sign = f"L{i}", "" if forward >= 0.0 else "-"
+            at, end, one_way, sign = end, at, True, "-"
+        self.watched[i] = f"{sign}L{i}_0"
+        losses = self._losses(link, quadratic)
         if link.pump:
-            self.junctions.append(f"P{i}")
-            self._pump(name, at, f"P{i}", link.pump)
-            at, name = f"P{i}", f"L{i}_0"
-            one_way = False
-        viscosity = self.plumbing.fluid.viscosity
-        for k, (_, ratio, scale, unit) in enumerate(link.sections):
-            bore = 4.0 / (LAMINAR_END * pi * viscosity * scale)
-            speed = LAMINAR_END * viscosity / bore
-            length = unit * bore * 2.0 * G_STANDARD / speed**2 * G_EPANET / G_STANDARD * FLOW_EPANET**2
-            k_loss = 0.0 if k else quadratic * bore**4 / K_EPANET * FLOW_EPANET**2
-            last = k == len(link.sections) - 1
-            to = end if last else f"N{i}_{k}"
-            if not last:
+            losses.insert(0, ("pump", 0.0))
+        for k, (part, resistance) in enumerate(losses):
+            to = end if k == len(losses) - 1 else f"N{i}_{k}"
+            if to != end:
                 self.junctions.append(to)
-            status = "CV" if one_way and k == 0 else "OPEN"
-            called = name if k == 0 else f"{name}_{k + 1}"
-            self.pipes.append(
-                f"{called} {at} {to} {length!r} {bore * 1e3!r} {ratio * bore * 1e3!r} {k_loss!r} {status}"
-            )
+            name = f"L{i}_{k}"
+            if part == "pump":
+                assert link.pump
+                self._pump(name, at, to, link.pump)
+            elif isinstance(part, int):
+                status = "CV" if one_way and not link.pump and part == 0 else "OPEN"
+                self._pipe(name, at, to, link.sections[part], resistance, status)
+            else:
+                k_loss = resistance * VALVE_BORE**4 / K_EPANET * FLOW_EPANET**2
+                self.valves.append(f"{name} {at} {to} {VALVE_BORE * 1e3} TCV {k_loss!r} 0")
             at = to
-        if not link.sections:
-            bore = 0.0127
-            self.valves.append(
-                f"{name} {at} {end} {bore * 1e3} TCV {quadratic * bore**4 / K_EPANET * FLOW_EPANET**2!r} 0"
-            )
-        self.watched[i] = sign + f"L{i}"
+
+    def _lay_shut(self, i: int, heads: list[float]) -> None:
+        """A shut link: its last valve closed (taps come last), or all of it where it has none."""
+        pipes, valves = len(self.pipes), len(self.valves)
+        self._lay(i, heads, max(self.plumbing.network.resistance[i], 1.0), -1.0, 0.0)
+        if len(self.valves) > valves:
+            self.status.append(f"{self.valves[-1].split()[0]} CLOSED")
+        else:
+            self.pipes[pipes:] = [row.rsplit(" ", 1)[0] + " CLOSED" for row in self.pipes[pipes:]]
+
+    def _losses(self, link: Link, quadratic: float) -> list[tuple[int | str, float]]:
+        """Parts of a link with their quadratic losses: a section by its number, a valve by its name."""
+        if not self.by_part:
+            rest = [(k, 0.0) for k in range(1, len(link.sections))]
+            return [(0, quadratic), *rest] if link.sections else [("valve", quadratic)]
+        named = [section[0] for section in link.sections]
+        sums = [0.0] * len(named)
+        losses: list[tuple[int | str, float]] = []
+        throttles = [(part, resistance) for part, _, resistance in link.throttles]
+        ends = [part for part, _ in link.resistances if "." in part]
+        for part, resistance in [*link.resistances, *throttles]:
+            if named and (part in named or part in ends):
+                sums[named.index(part) if part in named else 0] += resistance
+            elif resistance > 0.0:
+                losses.append((part, resistance))
+        return [*enumerate(sums), *losses]
+
+    def _pipe(
+        self, name: str, at: str, to: str, section: tuple[str, float, float, float], resistance: float, status: str
+    ) -> None:
+        _, ratio, scale, unit = section
+        viscosity = self.plumbing.fluid.viscosity
+        bore = 4.0 / (LAMINAR_END * pi * viscosity * scale)
+        speed = LAMINAR_END * viscosity / bore
+        length = unit * bore * 2.0 * G_STANDARD / speed**2 * G_EPANET / G_STANDARD * FLOW_EPANET**2
+        k_loss = resistance * bore**4 / K_EPANET * FLOW_EPANET**2
+        self.pipes.append(f"{name} {at} {to} {length!r} {bore * 1e3!r} {ratio * bore * 1e3!r} {k_loss!r} {status}")
 
     def _pump(self, name: str, at: str, to: str, pump: str) -> None:
         network, index = self.plumbing.network, self.plumbing.pumps[pump]
