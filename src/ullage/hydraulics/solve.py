@@ -20,6 +20,9 @@ from ullage.kernels import kernel
 SHUT = 1e12
 """Linear resistance of a one-way link the wrong way [s/m2]: 100 m of head push 1e-10 m3/s through it."""
 
+PUSHED = 1e-16
+"""Flow through what is taken for shut that shows a push [m3/s]: 0.1 mm of head."""
+
 SEEP = 1e-14
 """Conductance that ties each unknown head to its node's height [m2/s], so that an isolated node has an answer."""
 
@@ -78,10 +81,23 @@ def solve(network: Network, condition: Condition, head: Reals, flow: Reals, work
         change, total = _advance(
             starts, ends, head, work.pull, work.conductance, work.open_link, count, flow, work.step
         )
-        if change <= network.accuracy * total + SETTLED:
+        settled = change <= network.accuracy * total + SETTLED
+        if settled and (iteration > PATIENCE or not _wakes(flow, work, count)):
             _still_the_shut(flow, work, count)
             return iteration
     return -1
+
+
+@kernel
+def _wakes(flow: Reals, work: Work, count: int) -> int:
+    """Whether a link that was taken for shut is pushed the way that is open, as when a still tank begins to breathe."""
+    for k in range(count):
+        link = work.open_link[k]
+        if work.conductance[link] * SHUT < 2.0:
+            way = work.forward[link] if flow[link] > 0.0 else work.backward[link]
+            if way >= 0.0 and abs(flow[link]) > PUSHED:
+                return 1
+    return 0
 
 
 @kernel

@@ -18,8 +18,8 @@ from ullage.plant.layout import Integers, Reals, of
 from ullage.rig import shapes
 from ullage.rig.model import Rig, Slope, Tank
 
-CELLS = 48
-"""Cells of a tank without knots of its own, closest together at floor and lid."""
+CELLS = 64
+"""Cells of a tank without knots of its own, closest together at floor and lid, where a lying cylinder bends most."""
 
 NEWTON_LIMIT = 30
 """Steps of the search for a depth within a cell."""
@@ -156,5 +156,5 @@ def _knots(tank: Tank, ahead: float, across: float) -> list[float]:
         return [depth for depth, _ in tank.shape.strapping.table]
     low = shapes.depth(tank.shape, 0.0, ahead, across)
     high = shapes.depth(tank.shape, shapes.whole(tank.shape), ahead, across)
-    spread = [low + 0.5 * (high - low) * (1.0 - cos(pi * i / CELLS)) for i in range(CELLS)]
-    return [*spread, high]
+    evenly = (0.5 - 0.5 * cos(pi * i / CELLS) for i in range(CELLS))
+    return [*(low + (high - low) * (0.5 - 0.5 * cos(pi * part)) for part in evenly), high]
