@@ -13,6 +13,7 @@ import hashlib
 import os
 from collections.abc import Callable
 from dis import get_instructions
+from functools import cache
 from pathlib import Path
 from types import FunctionType
 from typing import Any, TypeVar
@@ -51,8 +52,10 @@ def compiled(function: Callable[..., Any]) -> Any:
 
 
 def _twin(function: FunctionType) -> Any:
-    _keep_machine_code_by_source()
-    from numba import njit
+    from numba import config, njit
+
+    # Set here and not only in the environment, which numba reads once, perhaps long before this.
+    config.CACHE_DIR = _place_of_machine_code()  # type: ignore[attr-defined]
 
     names = dict(function.__globals__)
     for instruction in get_instructions(function):
@@ -67,17 +70,18 @@ def _twin(function: FunctionType) -> Any:
     return njit(**options)(copy)
 
 
-def _keep_machine_code_by_source() -> None:
-    """Name the cache after a hash of all sources that hold kernels.
+@cache
+def _place_of_machine_code() -> str:
+    """Directory of the machine code, named after a hash of all sources that hold kernels.
 
     A kernel's own file does not tell when a kernel that it calls in another file has changed.
     """
     if "NUMBA_CACHE_DIR" in os.environ:
-        return
+        return os.environ["NUMBA_CACHE_DIR"]
     digest = hashlib.sha256()
     for path in sorted(Path(__file__).parent.rglob("*.py")):
         source = path.read_bytes()
         if b"@kernel" in source:
             digest.update(source)
     base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
-    os.environ["NUMBA_CACHE_DIR"] = str(base / "ullage" / digest.hexdigest()[:16])
+    return str(base / "ullage" / digest.hexdigest()[:16])
