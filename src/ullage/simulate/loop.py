@@ -109,8 +109,12 @@ def run(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, sa
         if plant_due(n, r, now):
             work_plant(pipes, n, r, records, brain, now)
         listen(n, r, now)
-        if of(n, at.LOOP, CONTROLLER_ON) and now % of(n, at.SCAN_MS, 0) == 0 and look(n, r, brain, now):
-            decide(pipes, n, r, records, brain, now)
+        if of(n, at.LOOP, CONTROLLER_ON) and now % of(n, at.SCAN_MS, 0) == 0:
+            if look(n, r, brain, now):
+                call_all(n, r, now - 1)
+                records[0] = now
+                decide(n, records, brain, now)
+            serve(pipes, n, r, records, now)
         if of(n, at.LOOP, SAMPLE_MS) > 0 and now % of(n, at.LOOP, SAMPLE_MS) == 0:
             sample(n, r, samples, now)
         now = max(next_due(n), now + 1)
@@ -380,11 +384,9 @@ def next_reading_ms(n: Integers, signal: int, now: int) -> int:
 
 
 @kernel
-def decide(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, now: int) -> None:
-    """One scan of the law, and what follows at once at the boards that hear of it."""
-    call_all(n, r, now - 1)
+def serve(pipes: Pipes, n: Integers, r: Reals, records: Integers, now: int) -> None:
+    """Send the demands of this scan to the boards that wait for any, whether or not the law had to decide anew."""
     records[0] = now
-    _step(n, records, brain, now)
     moved = drive_own(n, records)
     for board in range(n[at.BOARDS]):
         if wants_other(n, board) or of(n, at.WAITS, board) or of(n, at.LOOP, EVERY_SCAN):
@@ -396,7 +398,7 @@ def decide(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain,
 
 
 @kernel
-def _step(n: Integers, records: Integers, brain: Brain, now: int) -> None:
+def decide(n: Integers, records: Integers, brain: Brain, now: int) -> None:
     """Let the law decide; take over its records and its demands."""
     t, state, out, image = brain.t, brain.state, brain.out, brain.image
     count = step(t, state, image, now, out, brain.work, brain.log)
