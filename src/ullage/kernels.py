@@ -70,6 +70,12 @@ def _twin(function: FunctionType) -> Any:
     return njit(**options)(copy)
 
 
+def is_kept(function: Callable[..., Any]) -> bool:
+    """Whether the machine code of a kernel is on disk already, so that its first call is quick."""
+    module = function.__module__.rpartition(".")[2]
+    return any(Path(_place_of_machine_code()).glob(f"**/{module}.{function.__qualname__}-*.nbi"))
+
+
 @cache
 def _place_of_machine_code() -> str:
     """Directory of the machine code, named after a hash of all sources that hold kernels.

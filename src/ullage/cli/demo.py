@@ -32,11 +32,13 @@ def demo(out: Out = Path("out/demo"), json: check.Json = False) -> None:
         if played is None:
             raise typer.Exit(1)
         run, account = played
+        if not json:
+            simulate.tell(account, brief=True)
         paths = simulate.write(out / name, run, account)
         documents.append(simulate.document(account, paths))
         fine = fine and account.fine
         if not json:
-            simulate.tell(account, paths)
+            simulate.say_where(account, paths)
     if json:
         speak.say_json({"format": "ullage demo 1", "runs": documents})
     raise typer.Exit(0 if fine else 1)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from json import dumps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -43,11 +45,14 @@ def simulate(
     if played is None:
         raise typer.Exit(1)
     run, account = played
+    if not json:
+        tell(account)
+        speak.say()
     paths = write(out, run, account)
     if json:
         speak.say_json(document(account, paths))
     else:
-        tell(account, paths)
+        say_where(account, paths)
     raise typer.Exit(0 if account.fine else 1)
 
 
@@ -55,7 +60,9 @@ def play(
     examined: Examined, scenario: Path | None, faults: list[str], seed: int, hours: float | None, as_json: bool
 ) -> tuple[Run, Account] | None:
     """Play a scenario and tell it; None when the scenario has findings, which are then said."""
+    from ullage.kernels import is_kept
     from ullage.report.telling import account_of
+    from ullage.simulate import loop
     from ullage.simulate.run import simulate as run_scenario
 
     rig, law, program = examined.rig, examined.law, examined.program
@@ -66,7 +73,9 @@ def play(
     given = _scenario(examined, scenario, as_json)
     if given is None:
         return None
-    with speak.progress(f"{rig.rig}: {given.name}", quiet=as_json) as report:
+    length = given.hours if hours is None else hours
+    compiles = not is_kept(loop.run)
+    with speak.progress(f"{rig.rig}: {given.name}", length, compiles=compiles, quiet=as_json) as report:
         run = run_scenario(rig, program, given, seed, hours, asked, report)
     return run, account_of(run, law)
 
@@ -98,15 +107,16 @@ def _scenario(examined: Examined, path: Path | None, as_json: bool) -> Scenario 
 
 
 def write(out: Path, run: Run, account: Account) -> list[Path]:
-    """Write the page, its charts and the records; their paths, the page first."""
-    from ullage.report import charts
+    """Write the page, its charts, the figures and the records; their paths, the page first."""
+    from ullage.report.charts import svg_and_png
     from ullage.report.page import page
 
-    drawn = [charts.svg(strip) for strip in account.strips]
-    files = {"index.html": page(account, drawn).encode()}
-    for i, (strip, svg) in enumerate(zip(account.strips, drawn, strict=True)):
-        files[f"chart-{i}.svg"] = svg.encode()
-        files[f"chart-{i}.png"] = charts.png(strip)
+    drawn = [svg_and_png(strip) for strip in account.strips]
+    files = {"index.html": page(account, [svg for svg, _ in drawn]).encode()}
+    for i, (strip, (svg, png)) in enumerate(zip(account.strips, drawn, strict=True)):
+        name = f"{i}-{re.sub('[^a-z0-9_]+', '-', strip.title.lower()).strip('-')[:40]}"
+        files |= {f"{name}.svg": svg.encode(), f"{name}.png": png}
+    files["summary.json"] = (dumps(summary(account), indent=2, ensure_ascii=False) + "\n").encode()
     files["records.csv"] = _records(run, account)
     return disk.write(out, files)
 
@@ -123,18 +133,24 @@ def _records(run: Run, account: Account) -> bytes:
     return text.getvalue().encode()
 
 
-def tell(account: Account, paths: list[Path]) -> None:
-    """Print the account and where the page is."""
-    from ullage.report.tables import account_lines
+def tell(account: Account, *, brief: bool = False) -> None:
+    """Print the account."""
+    from ullage.report import tables
 
-    for line in account_lines(account, speak.width(), speak.ink):
+    speak.say(speak.ink(account.scenario, "name"))
+    lines = tables.brief_lines if brief else tables.account_lines
+    for line in lines(account, speak.width(), speak.ink):
         speak.say(line)
-    speak.say()
+
+
+def say_where(account: Account, paths: list[Path]) -> None:
+    """Print the verdict and where the page is."""
     verdict = speak.ink(account.verdict, "fine" if account.fine else "fault")
-    speak.say(f"{account.scenario}: {verdict}; the page is {paths[0]}")
+    speak.say(f"{account.scenario}: {verdict}")
+    speak.say(f"  charts, figures and records: {paths[0]}")
 
 
-def document(account: Account, paths: list[Path]) -> dict[str, Any]:
+def summary(account: Account) -> dict[str, Any]:
     """The account as JSON (docs/commands.md describes it)."""
     return {
         "format": "ullage run 1",
@@ -144,5 +160,9 @@ def document(account: Account, paths: list[Path]) -> dict[str, Any]:
         "facts": dict(account.facts),
         "outcomes": [{"name": o.name, "figure": o.figure, "bad": o.bad} for o in account.outcomes],
         "expectations": [{"text": e.text, "kept": e.kept, "because": e.because} for e in account.expectations],
-        "files": [str(path) for path in paths],
     }
+
+
+def document(account: Account, paths: list[Path]) -> dict[str, Any]:
+    """What is printed with ``--json``: the account and the files that were written."""
+    return {**summary(account), "files": [str(path) for path in paths]}

@@ -68,29 +68,42 @@ def say_json(value: dict[str, Any]) -> None:
 
 
 @contextmanager
-def progress(what: str, *, quiet: bool) -> Iterator[Callable[[float], None] | None]:
-    """Show how far long work has come, on a terminal only: elsewhere a bar is noise.
+def progress(what: str, hours: float, *, compiles: bool, quiet: bool) -> Iterator[Callable[[float], None] | None]:
+    """Show how far a run has come in its own time, on a terminal only: elsewhere a bar is noise.
+
+    Parameters
+    ----------
+    what : str
+        What is run.
+    hours : float
+        How long the run lasts [h].
+    compiles : bool
+        Whether machine code has to be made first, which is said wherever lines are read.
+    quiet : bool
+        Say nothing at all.
 
     Yields
     ------
     callable or None
         To be called with the part that is done, 0..1.
     """
+    if compiles and not quiet:
+        say("The model is compiled for this machine: once, for a minute or two.", to_error=True)
     if quiet or not sys.stderr.isatty():
         yield None
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
-    columns = (
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TextColumn("{task.percentage:>3.0f} %"),
-        TimeElapsedColumn(),
-    )
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(what + " (the first run compiles)", total=1.0)
-        yield lambda done: bar.update(task, completed=done, description=what)
+        task = bar.add_task(what, total=None)
+
+        def report(done: float) -> None:
+            minutes = round(60 * hours * done)
+            bar.update(task, total=1.0, completed=done, description=f"{what}, {minutes // 60}:{minutes % 60:02}")
+
+        yield report
 
 
 def complain(misuse: Misuse, as_json: bool) -> None:

@@ -28,11 +28,14 @@ class Outcome:
         With its unit.
     bad : bool
         Whether it is a harm (water on the floor, a pump that ran dry).
+    main : bool
+        Whether it belongs into the shortest account.
     """
 
     name: str
     figure: str
     bad: bool = False
+    main: bool = False
 
 
 @dataclass(frozen=True, slots=True)

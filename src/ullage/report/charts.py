@@ -41,19 +41,34 @@ LETTER = 0.062
 
 def svg(strip: Strip) -> str:
     """The chart as an SVG document in the light inks (see `inks.darkened` and `inks.named`)."""
-    out = StringIO()
     with _manner():
-        _figure(strip, LIGHT).savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        return _as_svg(_figure(strip, LIGHT), strip)
+
+
+def png(strip: Strip, inks: Inks = LIGHT) -> bytes:
+    """The chart as a PNG image."""
+    with _manner():
+        return _as_png(_figure(strip, inks))
+
+
+def svg_and_png(strip: Strip) -> tuple[str, bytes]:
+    """The chart both ways, built once."""
+    with _manner():
+        figure = _figure(strip, LIGHT)
+        return _as_svg(figure, strip), _as_png(figure)
+
+
+def _as_svg(figure: Figure, strip: Strip) -> str:
+    out = StringIO()
+    figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     text = out.getvalue()
     start = text.index("<svg")
     return text[start:].replace("<svg ", f'<svg role="img" aria-label="{_label(strip)}" ', 1)
 
 
-def png(strip: Strip, inks: Inks = LIGHT) -> bytes:
-    """The chart as a PNG image."""
+def _as_png(figure: Figure) -> bytes:
     out = BytesIO()
-    with _manner():
-        _figure(strip, inks).savefig(out, format="png", dpi=2 * DOTS)
+    figure.savefig(out, format="png", dpi=2 * DOTS)
     return out.getvalue()
 
 

@@ -39,8 +39,8 @@ td,th{padding:.25rem .8rem .25rem 0;text-align:left;vertical-align:top;border-bo
 td.figure{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .mark{font-weight:700;white-space:nowrap}
 .bad .mark,tr.bad td{color:var(--alarm)}
-.charts{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(100%,26rem),1fr));gap:1rem;align-items:start}
-figure{margin:0;border:1px solid var(--grid);background:var(--paper);overflow-x:auto}
+.charts{columns:24rem;column-gap:1rem}
+figure{margin:0 0 1rem;break-inside:avoid;border:1px solid var(--grid);background:var(--paper)}
 figure svg{display:block;width:100%;height:auto}
 .columns{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(100%,24rem),1fr));gap:0 2.5rem}
 ol.story{list-style:none;margin:0;padding:0;max-width:60rem}
@@ -52,7 +52,6 @@ ol.story .alarm b{color:var(--alarm)}
 summary{cursor:pointer;padding:.4rem 0;min-height:2.75rem}
 summary:focus-visible{outline:3px solid var(--wish)}
 .caution{border-left:5px solid var(--travel);padding:.2rem 0 .2rem .8rem;font-size:.92rem}
-@media print{figure{break-inside:avoid}}
 """
 )
 
@@ -104,7 +103,7 @@ def _expectations(account: Account) -> Iterable[str]:
         return
     yield "<h2>What was expected</h2><table>"
     for e in account.expectations:
-        because = f'<br><span class="faint">{_plain(e.because)}</span>' if e.because else ""
+        because = f' <span class="faint">({_plain(e.because)})</span>' if e.because else ""
         word = "kept" if e.kept else "broken"
         yield (
             f'<tr class="{"" if e.kept else "bad"}"><td class="mark">{_mark(e.kept)} {word}</td>'

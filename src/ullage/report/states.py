@@ -19,8 +19,8 @@ EPISODES_LIMIT = 9
 
 WRONG_STATES = (codes.HOLDING, codes.HELD, codes.ABORTING, codes.ABORTED)
 
-MIDWAY, SETS_OUT = 2, 3
-"""Values of `plant.words.P_VALVE` besides closed and open."""
+HARMS = (" overflow", " indoors")
+"""How the names of rows end that tell of a harm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +143,10 @@ def _row_name(kind: str, name: str) -> str:
 
 
 def episodes(rows: Sequence[Row], records: Iterable[Record], names: Names, end_ms: int) -> tuple[Episode, ...]:
-    """The stretches in which valves were driven, taps open or harm was done, the first `EPISODES_LIMIT` of them."""
+    """The stretches in which valves were driven, taps open or harm was done, in order of time.
+
+    Where there are more than `EPISODES_LIMIT`, those in which a sequence began or harm was done stay first.
+    """
     moving = sorted((bar.start_s * 1000, bar.end_s * 1000) for row in rows if _counts(row, names) for bar in row.bars)
     joined: list[tuple[float, float]] = []
     for start, end in moving:
@@ -152,23 +155,28 @@ def episodes(rows: Sequence[Row], records: Iterable[Record], names: Names, end_m
         else:
             joined.append((start, end))
     began = [(r.now_ms, names.program.names.sequences[r.row]) for r in records if _begins(r)]
-    found = []
+    found: list[tuple[bool, Episode]] = []
     for start, end in joined:
         margin = max(20_000, 0.08 * (end - start))
         low, high = max(0, int(start - margin)), min(end_ms, int(end + margin))
         who = list(dict.fromkeys(name for now, name in began if low <= now <= high))
         taps = [row.name for row in rows if row.name in names.rig.fixtures and _touches(row, low, high)]
-        found.append(Episode(low, high, ", ".join(who or taps or ["something moves"])))
-    return tuple(found[:EPISODES_LIMIT])
+        harms = [row.name for row in rows if row.name.endswith(HARMS) and _touches(row, low, high)]
+        name = ", ".join([*(who or taps or ["something moves"]), *harms])
+        found.append((bool(who or harms), Episode(low, high, name)))
+    kept = sorted(found, key=lambda pair: not pair[0])[:EPISODES_LIMIT]
+    return tuple(sorted((episode for _, episode in kept), key=lambda e: e.start_ms))
 
 
 def _counts(row: Row, names: Names) -> bool:
     """A pump that keeps the taps under pressure makes no episode; what a person or a sequence does makes one."""
-    return row.name in names.rig.valves or row.name in names.rig.fixtures or row.name.endswith(("overflow", "indoors"))
+    return row.name in names.rig.valves or row.name in names.rig.fixtures or row.name.endswith(HARMS)
 
 
 def _begins(record: Record) -> bool:
-    return record.kind == codes.R_STATE and record.value == codes.RUNNING
+    """Whether a person or a gesture began a sequence: one that begins by itself names no episode."""
+    running = record.kind == codes.R_STATE and record.value == codes.RUNNING
+    return running and record.detail != codes.BY_ITSELF
 
 
 def _touches(row: Row, low: int, high: int) -> bool:

@@ -26,6 +26,15 @@ def account_lines(account: Account, width: int, ink: Ink = plain, story: int = S
     ]
 
 
+def brief_lines(account: Account, width: int, ink: Ink = plain) -> list[str]:
+    """The story, the main figures, and of the expectations only those that were broken."""
+    return [
+        *happenings(account.story, width, ink),
+        *outcomes([o for o in account.outcomes if o.bad or o.main], width, ink),
+        *(expectations([e for e in account.expectations if not e.kept], width, ink) if not account.fine else ()),
+    ]
+
+
 def happenings(story: Sequence[Sentence], width: int, ink: Ink = plain, most: int = STORY_LINES) -> list[str]:
     """The turns of a story with their times; harms carry an exclamation mark."""
     turns = [sentence for sentence in story if sentence.weight >= MAIN]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from ullage.control.alarms import WORDS, alarms_of, busiest
+from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
+from ullage.control.truth import value_of
+from ullage.plant.happenings import H_PARAMETER
 from ullage.report.account import Account, Expectation, Outcome
-from ullage.report.levels import marks_of
+from ullage.report.levels import marks_of, wishes_of
 from ullage.report.page import numbered
-from ullage.report.quantity_words import System, duration, in_unit, quantity, unit_of
-from ullage.report.states import episodes, rows_of
+from ullage.report.quantity_words import System, duration, figures, in_unit, quantity, unit_of
+from ullage.report.states import Episode, episodes, rows_of
 from ullage.report.strip import Curve, Panel, Row, Sign, Strip
 from ullage.report.words import Names, Sentence, sentences
 from ullage.rig.meaning import Law
@@ -22,6 +25,9 @@ DRY_LIMIT = 0.5
 
 TINY = 1e-6
 """Less water than this is none [m3]."""
+
+SEEN = 0.004
+"""A level or a flow that changes by less than this part of its scale needs no panel of its own [-]."""
 
 
 def account_of(run: Run, law: Law, system: System = "metric") -> Account:
@@ -47,7 +53,7 @@ def account_of(run: Run, law: Law, system: System = "metric") -> Account:
         outcomes=tuple(_outcomes(run, records, system)),
         expectations=tuple(Expectation(j.expectation.text, j.kept, j.found) for j in run.expectations),
         story=story,
-        strips=tuple(_strips(run, law, names, records, story, end_ms)),
+        strips=tuple(_Charts(run, law, names, records, story, end_ms).strips()),
     )
 
 
@@ -61,76 +67,130 @@ def _facts(run: Run, end_ms: int) -> Iterator[tuple[str, str]]:
         yield "records that did not fit", f"{run.lost:,}"
 
 
+# --- figures -------------------------------------------------------------------------------
+
+
 def _outcomes(run: Run, records: list[Record], system: System) -> Iterator[Outcome]:
+    """Harms first, then where the water came from and went, then tanks, pumps, battery and alarms."""
     found = run.outcome
-    yield Outcome("water indoors", quantity(found.indoors, "volume", system), found.indoors > TINY)
-    yield Outcome("out of overflows, outdoors", quantity(found.outdoors, "volume", system), found.outdoors > TINY)
+    yield Outcome("ran indoors", _litres(found.indoors, system), found.indoors > TINY, main=True)
+    yield Outcome("left by overflows, outdoors", _litres(found.outdoors, system), found.outdoors > TINY, main=True)
     if found.lost_by_bursts > TINY:
-        yield Outcome("lost by bursts", quantity(found.lost_by_bursts, "volume", system), True)
-    for port, (came, went) in found.ports.items():
-        yield Outcome(f"in at {port}", quantity(came, "volume", system))
-        yield Outcome(f"out at {port}", quantity(went, "volume", system))
+        yield Outcome("lost by bursts", _litres(found.lost_by_bursts, system), True)
+    yield from _ports(run, system)
+    for name, gave in found.fixtures.items():
+        if gave > TINY:
+            yield Outcome(f"given by {name}", _litres(gave, system))
     for name, tank in found.tanks.items():
-        figures = (quantity(v, "volume", system) for v in (tank.start, tank.end, tank.least, tank.most))
-        yield Outcome(f"{name} at start, end; least, most", "{}, {}; {}, {}".format(*figures))
+        start, least, most = (_litres(v, system) for v in (tank.start, tank.least, tank.most))
+        yield Outcome(f"in {name} at the end ({start} at first, {least} to {most})", _litres(tank.end, system))
     for name, pump in found.pumps.items():
-        yield Outcome(f"{name} ran, starts", f"{duration(1000 * pump.turned)}, {pump.starts}")
-        yield Outcome(f"{name} dry", duration(1000 * pump.dry), pump.dry > DRY_LIMIT)
-        if pump.air > TINY:
-            yield Outcome(f"{name} drew air", quantity(pump.air, "volume", system), True)
+        yield Outcome(f"{name} ran, in {pump.starts} starts", duration(1000 * pump.turned))
+        if pump.dry > 0.0:
+            yield Outcome(f"{name} ran dry", duration(1000 * pump.dry), pump.dry > DRY_LIMIT)
     for line, content in found.trapped.items():
         if content > TINY:
-            yield Outcome(f"shut in at the end: {line}", quantity(content, "volume", system))
-    for alarm in alarms_of(run.program, records):
-        yield Outcome(f"alarm of {alarm.source}, {WORDS[alarm.state]}", f"{alarm.times} x")
-    yield Outcome("most new alarms in ten minutes", str(busiest(records, run.program)))
+            yield Outcome(f"shut in at the end, {line}", _litres(content, system))
+    yield Outcome("taken from the battery", f"{figures(found.charge_used / 3600)} Ah")
+    yield from _alarms(run, records)
     if found.unsettled:
         yield Outcome("flows that did not settle", str(found.unsettled), True)
 
 
-def _strips(
-    run: Run, law: Law, names: Names, records: list[Record], story: tuple[Sentence, ...], end_ms: int
-) -> Iterator[Strip]:
-    rows = rows_of(records, names, end_ms)
-    signs = tuple(Sign(sentence.now_ms / 1000, number) for number, sentence in numbered(story))
-    panels = tuple(_levels(run, law, names.system))
-    flows = _flows(run, names.system)
-    yield Strip("The whole run", 0.0, end_ms / 1000, panels, rows, signs)
-    for episode in episodes(rows, records, names, end_ms):
-        start, end = episode.start_ms / 1000, episode.end_ms / 1000
-        within = tuple(row for row in rows if _touches(row, start, end))
-        moved = tuple(panel for panel in panels if _moves(panel.curves[0], start, end)) or panels[:1]
-        yield Strip(episode.name, start, end, (*moved, *flows), within, signs)
+def _litres(content: float, system: System) -> str:
+    return quantity(content if content > TINY else 0.0, "volume", system)
 
 
-def _levels(run: Run, law: Law, system: System) -> Iterator[Panel]:
-    time = [float(t) for t in run.series["time"]]
-    unit = unit_of("volume", system)
-    for name, tank in run.rig.tanks.items():
-        held = [in_unit(float(v), "volume", system) for v in run.series[f"volume.{name}"]]
-        top = in_unit(capacity(tank), "volume", system)
-        yield Panel(name, unit, (Curve(name, time, held),), marks_of(run.rig, law, name, system), top)
+def _ports(run: Run, system: System) -> Iterator[Outcome]:
+    """What came in and left; water that goes back into a supply, or comes back from a discharge, is a harm."""
+    for name, (came, went) in run.outcome.ports.items():
+        supply = run.rig.ports[name].kind == "supply"
+        meant, back = (came, went) if supply else (went, came)
+        yield Outcome(f"{'taken' if supply else 'let out'} at {name}", _litres(meant, system), main=meant > TINY)
+        if back > TINY:
+            yield Outcome(f"{'gone back into' if supply else 'come back from'} {name}", _litres(back, system), True)
 
 
-def _flows(run: Run, system: System) -> tuple[Panel, ...]:
-    """The metered flows, as the water really runs."""
-    time = [float(t) for t in run.series["time"]]
-    curves = []
-    for line in run.rig.lines:
-        meters = [part for part in line.through if part in run.rig.meters]
-        key = f"flow.{line.start} to {line.end}"
-        if meters and key in run.series:
-            flow = [in_unit(abs(float(v)), "flow", system) for v in run.series[key]]
-            curves.append(Curve(meters[0], time, flow))
-    if not curves:
-        return ()
-    return (Panel("flow", unit_of("flow", system), tuple(curves)),)
+def _alarms(run: Run, records: list[Record]) -> Iterator[Outcome]:
+    for alarm in alarms_of(run.program, records):
+        yield Outcome(f"alarm of {alarm.source} ({WORDS[alarm.state]})", f"{alarm.times} x")
+    most = busiest(records, run.program)
+    if most > FLOOD:
+        yield Outcome("new alarms in ten minutes: more than a person can take in", str(most), True)
 
 
-def _moves(curve: Curve, start: float, end: float) -> bool:
+# --- charts --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Charts:
+    """The strips of a run: all of it, then each episode."""
+
+    run: Run
+    law: Law
+    names: Names
+    records: list[Record]
+    story: tuple[Sentence, ...]
+    end_ms: int
+
+    def strips(self) -> Iterator[Strip]:
+        """All of them."""
+        rows = rows_of(self.records, self.names, self.end_ms)
+        signs = tuple(Sign(sentence.now_ms / 1000, number) for number, sentence in numbered(self.story))
+        tanks = {name: self.level(name) for name in self.run.rig.tanks}
+        flows = self.flows()
+        yield Strip("The whole run", 0.0, self.end_ms / 1000, tuple(tanks.values()), rows, signs)
+        for episode in episodes(rows, self.records, self.names, self.end_ms):
+            start, end = episode.start_ms / 1000, episode.end_ms / 1000
+            within = tuple(row for row in rows if any(b.start_s < end and b.end_s > start for b in row.bars))
+            shown = [(name, panel) for name, panel in tanks.items() if _moves(panel.curves[0], panel.top, start, end)]
+            moved = [self.wished(name, panel, episode, within) for name, panel in shown]
+            running = tuple(curve for curve in flows if _moves(curve, 10.0, start, end))
+            if running:
+                moved.append(Panel("flow", unit_of("flow", self.names.system), running))
+            yield Strip(episode.name, start, end, tuple(moved), within, signs)
+
+    def level(self, tank: str) -> Panel:
+        """A tank's volume as it is and as each of its senders reads it."""
+        time, system = self.run.series["time"].tolist(), self.names.system
+        held = [in_unit(v, "volume", system) for v in self.run.series[f"volume.{tank}"].tolist()]
+        curves = [Curve("true", time, held)]
+        senders = [name for name, sender in self.run.rig.senders.items() if sender.on == tank]
+        for name in senders:
+            curves.append(Curve("as read" if len(senders) == 1 else name, time, self.read(name), stepped=True))
+        top = in_unit(capacity(self.run.rig.tanks[tank]), "volume", system)
+        marks = marks_of(self.run.rig, self.law, tank, system)
+        return Panel(tank, unit_of("volume", system), tuple(curves), marks, top)
+
+    def read(self, sender: str) -> list[float]:
+        """What the law makes of a sender's readings [unit of volume]."""
+        column, row, system = self.run.program.column, self.run.program.signal(sender), self.names.system
+        raw = self.run.series[f"reading.{sender}"].tolist()
+        litres = {r: in_unit(1e-6 * value_of(column, row, int(r)), "volume", system) for r in dict.fromkeys(raw)}
+        return [litres[r] for r in raw]
+
+    def flows(self) -> list[Curve]:
+        """The metered flows, as the water really runs."""
+        curves = []
+        for line in self.run.rig.lines:
+            meters = [part for part in line.through if part in self.run.rig.meters]
+            if meters:
+                flow = self.run.series[f"flow.{line.start} to {line.end}"].tolist()
+                values = [in_unit(abs(v), "flow", self.names.system) for v in flow]
+                curves.append(Curve(meters[0], self.run.series["time"].tolist(), values))
+        return curves
+
+    def wished(self, tank: str, panel: Panel, episode: Episode, rows: Sequence[Row]) -> Panel:
+        """A tank's panel with what a person wished of the sequences of an episode."""
+        wishes = {
+            h.part: h.amount * 1e-6
+            for h in self.run.scenario.happenings
+            if h.kind == H_PARAMETER and h.ms <= episode.end_ms
+        }
+        marks = [mark for row in rows for mark in wishes_of(self.law, row.name, tank, wishes, self.names.system)]
+        return Panel(panel.name, panel.unit, panel.curves, (*panel.marks, *marks), panel.top)
+
+
+def _moves(curve: Curve, scale: float, start: float, end: float) -> bool:
     inside = [v for t, v in zip(curve.time_s, curve.value, strict=True) if start <= t <= end]
-    return bool(inside) and max(inside) - min(inside) > 0.2
-
-
-def _touches(row: Row, start: float, end: float) -> bool:
-    return any(bar.start_s < end and bar.end_s > start for bar in row.bars)
+    return bool(inside) and max(inside) - min(inside) > SEEN * scale

@@ -109,6 +109,8 @@ def _command(r: Record, n: Names) -> Told:
     name, command = n.program.names.sequences[r.row], codes.COMMANDS[r.value]
     if r.detail == codes.BY_COMMAND:
         return f"{name}: {command} is accepted.", FINE
+    if r.detail == codes.NEEDS_CONFIRMING:
+        return f"{name}: {command} waits for a person to confirm.", FINE
     return f"{name}: {command} is refused ({codes.CAUSES[r.detail]}).", MAIN
 
 
@@ -282,7 +284,7 @@ def _attitude(r: Record, n: Names) -> Told:
 
 
 def _person(r: Record, n: Names) -> Told:
-    return f"A person gives the command: {codes.COMMANDS[r.value]} {n.program.names.sequences[r.row]}.", MAIN
+    return f"A person gives the command: {codes.COMMANDS[r.value]} {n.program.names.sequences[r.row]}.", USUAL
 
 
 def _stand(r: Record, n: Names) -> Told:
