@@ -131,7 +131,7 @@ def _linearise(network: Network, condition: Condition, head: Reals, flow: Reals,
             loss = slope * size
         if q < 0.0:
             loss = -loss
-        if curve[link] and q >= 0.0:
+        if curve[link]:
             loss, slope = _lifted(network, condition, curve[link] - 1, q, loss, slope)
         if slope < LEAST_SLOPE:
             slope = LEAST_SLOPE
@@ -176,11 +176,15 @@ def _lifted(
 
     The curve is straight between its points and goes on straight beyond the last. At another
     speed it follows the affinity laws. A pump that stands passes water forward (its valves are
-    check valves) against the fall of its own curve.
+    check valves) against the fall of its own curve. One that runs holds its shutoff head against
+    water that would come back: without it, one whose flow fell below zero on the way to the answer
+    would be taken for shut although it lifts.
     """
     flows, heads = network.pump_flow, network.pump_head
     first, last = network.pump_first[pump], network.pump_first[pump + 1] - 1
     speed = condition.speed[pump]
+    if q < 0.0:
+        return (loss - heads[first] * speed * speed if speed > STANDING else loss), slope
     ratio = speed if speed > STANDING else 1.0
     at = q / ratio
     point = first
