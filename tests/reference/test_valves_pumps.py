@@ -71,7 +71,7 @@ tanks:
     shape: {box: {length: 1 m, width: 1 m, height: 1 m}}
     floor_at: {x: 0 m, y: 0 m, z: 0 m}
     openings: {top: {at: 1 m}}
-    vent: {bore: 3 mm, length: 1 mm}
+    vent: {bore: 3 mm, length: LENGTH}
     starts_with: 10 %
 ports:
   shore: {kind: supply, at: {x: 0 m, y: 0 m, z: 1 m}, pressure: 0.01 bar .. 6 bar}
@@ -82,19 +82,32 @@ lines:
 """
 
 
-@pytest.mark.parametrize(("supply", "over", "within"), [(0.03, 1 * KPA, 5e-3), (0.13, 5 * KPA, 0.01)])
-def test_vpn_03_gas_valve_and_the_vent(supply: float, over: float, within: float) -> None:
+HOLE, TUBE = 0.001, 0.03
+"""A mere hole and a tube of ten bores: lengths of a vent [m]."""
+
+
+@pytest.mark.parametrize(
+    ("length", "supply", "over", "within"),
+    [
+        (HOLE, 0.021, 1 * KPA, 5e-3),
+        (HOLE, 0.097, 5 * KPA, 0.01),
+        (TUBE, 0.023, 1 * KPA, 5e-3),
+        (TUBE, 0.118, 5 * KPA, 0.01),
+    ],
+)
+def test_vpn_03_gas_valve_and_the_vent(length: float, supply: float, over: float, within: float) -> None:
     """VPN-03 (IEC 60534-2-1, example 3): a vent's air is reckoned as if it did not stretch, which must not matter.
 
     Of ours it checks the vent in the network and the air's density: up to the pressure at which a tank is
-    condemned, the gas valve's equation finds in our flow and pressure the K that we gave the vent.
+    condemned, the gas valve's equation finds in our flow and pressure the K of a hole (``1 / 0.61^2``, row
+    DRN-10) or of a tube.
     """
     example = fluids.size_control_valve_g(
         T=433, MW=44.01, mu=1.4665e-4, gamma=1.30, Z=0.988, P1=680 * KPA, P2=310 * KPA, Q=38 / 36,
         D1=0.08, D2=0.1, d=0.05, FL=0.85, Fd=0.42, xT=0.60,
     )  # fmt: skip
     assert example == pytest.approx(72.587, rel=5e-3), "the reference itself"
-    rig, findings, _ = read_rig(FILL, "fill.yaml")
+    rig, findings, _ = read_rig(FILL.replace("LENGTH", f"{length!r} m"), "fill.yaml")
     assert rig is not None, findings
     flows = flows_at(rig, Moment(pressures={"shore": supply * BAR}))
     pressure, inflow = flows.over_pressure("butt"), flows.into("butt")
@@ -107,8 +120,9 @@ def test_vpn_03_gas_valve_and_the_vent(supply: float, over: float, within: float
     )  # fmt: skip
     bore = 0.003
     at = 4 * inflow / (pi * bore) * water.air_density(kelvin) / water.air_viscosity(kelvin)
-    friction = fluids.Colebrook(at, 1.5e-6 / bore)
-    assert fluids.Kv_to_K(kv, bore) == pytest.approx(1.5 + friction * 0.001 / bore, rel=within)
+    ends = 1.5 if length == TUBE else 1 / 0.61**2
+    k = ends + fluids.Colebrook(at, 1.5e-6 / bore) * length / bore
+    assert fluids.Kv_to_K(kv, bore) == pytest.approx(k, rel=within)
 
 
 def test_vpn_04_control_valve_between_reducers() -> None:

@@ -32,7 +32,7 @@ tanks:
     shape: {box: {length: 1 m, width: 1 m, height: 1 m}}
     floor_at: {x: 0 m, y: 0 m, z: 1 m}
     openings: {top: {at: 1 m}, low: {at: 0 mm}}
-    vent: {bore: VENT, length: 1 mm}
+    vent: {bore: VENT, length: LENGTH}
     starts_with: 50 %
 ports:
   shore: {kind: supply, at: {x: 0 m, y: 0 m, z: 2 m}, pressure: 0.001 bar .. MOST}
@@ -52,9 +52,10 @@ lines:
 """
 
 
-def tank(vent: str, most: str = "0.03 bar") -> tuple[Rig, Places]:
+def tank(vent: str, most: str = "0.03 bar", length: str = "1 mm") -> tuple[Rig, Places]:
     """A tank of 1 m3, half full, with a hose into its top and a siphon over its rim."""
-    rig, findings, places = read_rig(TANK.replace("VENT", vent).replace("MOST", most), "butt.yaml")
+    text = TANK.replace("VENT", vent).replace("MOST", most).replace("LENGTH", length)
+    rig, findings, places = read_rig(text, "butt.yaml")
     assert rig is not None, findings
     return rig, places
 
@@ -141,6 +142,27 @@ def test_drn_13_hole_while_filling(millimetres: float, pressure: float) -> None:
     hole = Link("hole", resistances=[("hole", resistance_of_orifice(bore) * air / water.density(293.15))])
     fall = pressure / (water.density(293.15) * G_STANDARD)
     assert flow_under(fall, hole) == pytest.approx(flow, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("length", "share"), [("1 mm", 1.0), ("11.9 mm", 1.0), ("12.1 mm", 0.558), ("60 mm", 0.558)]
+)
+def test_drn_13_hole_in_the_lid_of_a_rig(length: str, share: float) -> None:
+    """DRN-13 in the network: a hole taken for a pipe's mouth would show 56 % of what the lid bears, and pass.
+
+    ``1.5 * 0.61^2 = 0.558``, plus friction, which is small in a short tube.
+    """
+    rig, _ = tank("6 mm", length=length)
+    flows = flows_at(rig, Moment(pressures={"shore": 4e3}, temperature=293.15))
+    inflow = flows.into("butt")
+    assert 10 * L_MIN < inflow == pytest.approx(breath(flows), rel=1e-6)
+    hole = hole_pressure(inflow, 0.006, flows.plumbing.fluid.air_density)
+    assert hole == pytest.approx(224.9 * (inflow / (20 * L_MIN)) ** 2, rel=2e-3)
+    speed = inflow / (0.25 * pi * 0.006**2)
+    metres = float(length.split()[0]) / 1e3
+    at = speed * 0.006 / flows.plumbing.fluid.air_viscosity
+    rubbed = fluids.friction_factor(at, 1.5e-6 / 0.006) * metres / 0.006 * 0.5 * AIR_20 * speed**2
+    assert flows.over_pressure("butt") == pytest.approx(share * hole + rubbed, rel=5e-3)
 
 
 @pytest.mark.parametrize(("most", "code"), [("0.02 bar", None), ("0.03 bar", "M605"), ("0.20 bar", "M604")])

@@ -51,6 +51,10 @@ HEATER_K = INLET_SHARP + OUTLET
 VENT_ROUGH = 1.5e-6
 """Roughness of vents [m]: drawn plastic, as the usual roughness of pipes."""
 
+HOLE_LENGTH = 2.0
+"""A vent of fewer bores than this is a hole in a lid: its jet may not touch the walls (a short tube is known to
+flow full from 2.5 bores on, King & Brater, Handbook of Hydraulics; from memory)."""
+
 LEVEL = Slope()
 """Level standing."""
 
@@ -197,7 +201,7 @@ class _Site:
         if tank.vent:
             bore, length, fluid = tank.vent.bore, tank.vent.length, self.fluid
             light = fluid.air_density / fluid.density
-            loss = resistance_of_k(INLET_SHARP + OUTLET, bore)
+            loss = resistance_of_vent(bore, length)
             air = Link(name, breath=1, start_sill=top)
             air.sections.append((name, VENT_ROUGH / bore, *section(bore, length, fluid.air_viscosity, light)))
             air.resistances.append((name, loss * light))
@@ -251,6 +255,21 @@ class _Site:
             pumps={name: i for i, name in enumerate(pumps)},
             rest=tuple(self.given.get(node, self.heights[node]) for node in nodes),
         )
+
+
+def resistance_of_vent(bore: float, length: float) -> float:
+    """Quadratic resistance [s2/m5] of a vent's two ends, for air in metres of air.
+
+    A pipe loses 0.5 and 1 velocity heads (rows HYD-09, DRN-11). The jet of a mere hole narrows to
+    Cd 0.61 of it, which is 2.69 velocity heads (rows DRN-10, DRN-13): taken for a pipe, it would
+    show 56 % of the pressure that the lid has to bear.
+
+    Parameters
+    ----------
+    bore, length : float
+        [m]; a length under `HOLE_LENGTH` bores is a hole.
+    """
+    return resistance_of_orifice(bore) if length < HOLE_LENGTH * bore else resistance_of_k(INLET_SHARP + OUTLET, bore)
 
 
 def pump_curve(pump: Pump, density: float) -> list[tuple[float, float]]:
