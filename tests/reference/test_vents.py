@@ -144,9 +144,7 @@ def test_drn_13_hole_while_filling(millimetres: float, pressure: float) -> None:
     assert flow_under(fall, hole) == pytest.approx(flow, rel=5e-3)
 
 
-@pytest.mark.parametrize(
-    ("length", "share"), [("1 mm", 1.0), ("11.9 mm", 1.0), ("12.1 mm", 0.558), ("60 mm", 0.558)]
-)
+@pytest.mark.parametrize(("length", "share"), [("1 mm", 1.0), ("11.9 mm", 1.0), ("12.1 mm", 0.558), ("60 mm", 0.558)])
 def test_drn_13_hole_in_the_lid_of_a_rig(length: str, share: float) -> None:
     """DRN-13 in the network: a hole taken for a pipe's mouth would show 56 % of what the lid bears, and pass.
 
