@@ -20,6 +20,7 @@ from ullage.findings import catalogue
 from ullage.plant.faults import KINDS
 from ullage.quantities import UNITS, Span, from_si
 from ullage.rig import model
+from ullage.rig.part import Part
 from ullage.rig.ranges import Amount, Range
 
 HERE = Path(__file__).parent
@@ -49,11 +50,11 @@ AREAS = {
 }
 
 
-def parts() -> list[type[model.Part]]:
+def parts() -> list[type[Part]]:
     """The parts in the order in which the reference shows them: the rig, then what it holds, as met."""
-    order: list[type[model.Part]] = []
+    order: list[type[Part]] = []
 
-    def meet(part: type[model.Part]) -> None:
+    def meet(part: type[Part]) -> None:
         if part in order:
             return
         order.append(part)
@@ -65,9 +66,9 @@ def parts() -> list[type[model.Part]]:
     return order
 
 
-def held(annotation: Any) -> list[type[model.Part]]:
+def held(annotation: Any) -> list[type[Part]]:
     """The parts that an annotation speaks of."""
-    if isinstance(annotation, type) and issubclass(annotation, model.Part):
+    if isinstance(annotation, type) and issubclass(annotation, Part):
         return [annotation]
     return [part for inner in typing.get_args(annotation) for part in held(inner)]
 
@@ -94,7 +95,7 @@ def kind(annotation: Any, metadata: list[Any]) -> str:
     if origin is tuple:
         several = inner[:-1] if inner[-1] is Ellipsis else inner
         return "list of " + " and ".join(kind(each, []) for each in several)
-    if isinstance(annotation, type) and issubclass(annotation, model.Part):
+    if isinstance(annotation, type) and issubclass(annotation, Part):
         return f"[{annotation.__name__}](#{annotation.__name__.lower()})"
     return {bool: "`true` or `false`", float: "number", int: "whole number", str: "text"}[annotation]
 
@@ -133,7 +134,7 @@ def mark_of(field: FieldInfo) -> list[Any]:
     return [*field.metadata, *(m for a in typing.get_args(field.annotation) for m in getattr(a, "__metadata__", ()))]
 
 
-def section(part: type[model.Part], said: dict[str, dict[str, str]]) -> str:
+def section(part: type[Part], said: dict[str, dict[str, str]]) -> str:
     """The section of one part: its docstring, then its fields."""
     lines = [f"## {part.__name__}", "", " ".join((part.__doc__ or "").split()).replace("``", "`"), ""]
     lines += ["| field | holds | when missing | |", "| --- | --- | --- | --- |"]

@@ -1,7 +1,8 @@
 """Alarms: the states of ISA-18.2 (IEC 62682), raised from the records of the law.
 
-An interlock that trips, a valve that fails and a sequence that holds each raise an alarm.
-Alarms decide nothing; they are what a person is shown, and are kept apart from the law.
+An interlock that trips, unless the rig says that it does so in ordinary use, a valve that
+fails and a sequence that holds each raise an alarm. Alarms decide nothing; they are what a
+person is shown, and are kept apart from the law.
 """
 
 from __future__ import annotations
@@ -126,7 +127,7 @@ def alarms_of(program: Program, records: Iterable[Record]) -> tuple[Alarm, ...]:
 
 def _events(program: Program, record: Record) -> Iterable[tuple[str, bool, Event]]:
     names, row, value = program.names, record.row, record.value
-    if record.kind == codes.R_INTERLOCK:
+    if record.kind == codes.R_INTERLOCK and names.alarming[row]:
         latching = bool(program.tables.interlock_latch[row])
         yield names.interlocks[row], latching, "occurs" if value == codes.TRIPPED else "returns"
         if value == codes.CLEAR:

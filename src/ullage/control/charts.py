@@ -9,7 +9,7 @@ from ullage.control.rows import Rows
 from ullage.findings import Place
 from ullage.rig import meaning
 from ullage.rig.meaning import Chart, Condition
-from ullage.rig.model import Sequence, Step
+from ullage.rig.procedures import Sequence, Step
 from ullage.rig.tags import ENDS
 
 STORED = frozenset({"S", "SD", "DS", "SL"})

@@ -16,7 +16,8 @@ from ullage.findings import Finding, in_order, refused
 from ullage.rig.check import accepted, check
 from ullage.rig.law import read_law
 from ullage.rig.meaning import Law
-from ullage.rig.model import Rig, Sequence
+from ullage.rig.model import Rig
+from ullage.rig.procedures import Sequence
 from ullage.rig.read import read_rig
 from ullage.rig.text import Places
 from ullage.sizing.check import check as check_sizes

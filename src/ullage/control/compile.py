@@ -64,7 +64,10 @@ def _add_interlocks(rows: Rows) -> None:
     for name in order:
         lock = rig.interlocks[name]
         rows.interlocks.append(name)
+        rows.alarming.append(lock.alarm)
         rows.add("interlock_guard", rows.truth(trips[name].when, trips[name].place))
+        until = trips[name].until
+        rows.add("interlock_until", -1 if until is None else rows.truth(until, trips[name].place))
         rows.add("interlock_latch", int(lock.latch))
         for output, word in lock.drive.items():
             rows.add("drive_output", rows.outputs[output])
@@ -135,6 +138,7 @@ def _names(rows: Rows) -> Names:
         steps=tuple(rows.steps),
         transitions=tuple(rows.transitions),
         interlocks=tuple(rows.interlocks),
+        alarming=tuple(rows.alarming),
         valves=tuple(rows.valves),
         parameters=tuple(rows.parameters),
         truths=tuple(rows.texts),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ullage.control import layout as at
 from ullage.control.actions import NO_WISH
-from ullage.control.codes import CLEAR, FALSE, HOLDING, LATCHED, OVERRIDDEN, R_DEMAND, R_INTERLOCK, TRIPPED
+from ullage.control.codes import CLEAR, FALSE, HOLDING, LATCHED, OVERRIDDEN, R_DEMAND, R_INTERLOCK, TRIPPED, TRUE
 from ullage.control.layout import of
 from ullage.control.procedure import enter, live
 from ullage.control.program import Buffer, Column
@@ -14,20 +14,32 @@ from ullage.kernels import kernel
 
 @kernel
 def trip_state(t: Column, image: Column, out: Buffer, work: Buffer, i: int) -> int:
-    """State of an interlock: an unknown condition acts; a latch is reset by a person once it is false."""
+    """State of an interlock: an unknown condition acts; a latch is reset by a person once it is false.
+
+    One that has tripped stays as it is while its condition to let go is not true.
+    """
     if work[t[at.TRUTH] + of(t, at.INTERLOCK_GUARD, i)] != FALSE:
         return TRIPPED
-    if of(t, at.INTERLOCK_LATCH, i) and out[t[at.TRIPPED] + i] != CLEAR and not image[t[at.SEEN_RESET] + i]:
-        return LATCHED
-    return CLEAR
+    state = out[t[at.TRIPPED] + i]
+    if state == CLEAR:
+        return CLEAR
+    until = of(t, at.INTERLOCK_UNTIL, i)
+    if until >= 0 and work[t[at.TRUTH] + until] != TRUE:
+        return state
+    return LATCHED if of(t, at.INTERLOCK_LATCH, i) and not image[t[at.SEEN_RESET] + i] else CLEAR
 
 
 @kernel
-def interlock(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
-    """Let every interlock drive its outputs, the one of highest priority last."""
+def interlock(t: Column, before: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
+    """Let every interlock drive its outputs, the one of highest priority last.
+
+    Until a scan has begun with a complete image behind it, an interlock acts without tripping:
+    everything is safe anyway, and what is merely not known yet must not latch or alarm a person.
+    """
+    watched = before[t[at.READY]]
     for i in range(t[at.INTERLOCKS]):
         state = trip_state(t, image, out, work, i)
-        if state != out[t[at.TRIPPED] + i]:
+        if watched and state != out[t[at.TRIPPED] + i]:
             out[t[at.TRIPPED] + i] = state
             note(log, R_INTERLOCK, i, state, work[t[at.TRUTH] + of(t, at.INTERLOCK_GUARD, i)])
         if state != CLEAR:

@@ -81,6 +81,7 @@ from ullage.kernels import kernel
     ASSOCIATION_QUALIFIER,
     ASSOCIATION_MS,
     INTERLOCK_GUARD,
+    INTERLOCK_UNTIL,
     INTERLOCK_LATCH,
     DRIVE_FIRST,
     DRIVE_OUTPUT,
@@ -100,7 +101,7 @@ from ullage.kernels import kernel
     MARK_FIRST,
     MARKS,
     CLOCK_OF,
-) = range(13, 78)
+) = range(13, 79)
 
 # Where the columns of a state begin.
 (
@@ -122,7 +123,7 @@ from ullage.kernels import kernel
     DEMAND,
     READY,
     LAST_MS,
-) = range(78, 96)
+) = range(79, 97)
 
 # Where the columns of an image begin.
 (
@@ -132,7 +133,7 @@ from ullage.kernels import kernel
     SEEN_COMMAND,
     SEEN_RESET,
     SEEN_PARAMETER,
-) = range(96, 102)
+) = range(97, 103)
 
 # Where the columns of the scratch begin: values of signals then parameters; truth rows; the wish
 # per output; transitions that clear; steps that have given their token, and that are entered.
@@ -143,12 +144,12 @@ from ullage.kernels import kernel
     CLEAR,
     SPENT,
     ENTERED,
-) = range(102, 108)
+) = range(103, 109)
 
 # How long a state, an image and the scratch are.
-STATE_SIZE, IMAGE_SIZE, WORK_SIZE = range(108, 111)
+STATE_SIZE, IMAGE_SIZE, WORK_SIZE = range(109, 112)
 
-HEAD = 111
+HEAD = 112
 """Length of the head of a Program's column."""
 
 

@@ -43,11 +43,16 @@ def judge(t: Column, out: Buffer, work: Buffer, v: int, passed: int) -> int:
 
 @kernel
 def track(t: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
-    """Follow every motor valve: a changed demand sets a new goal and starts its clock again."""
+    """Follow every motor valve: a changed demand sets a new goal and starts its clock again.
+
+    After a start a valve's own end confirms it at once, without an end only its longest stroke does.
+    """
     for v in range(t[at.VALVES]):
         clock = of(t, at.CLOCK_OF, VALVES) + v
         goal = out[t[at.DEMAND] + of(t, at.VALVE_OUTPUT, v)]
-        if goal != out[t[at.GOAL] + v] or not out[t[at.RUNNING] + clock]:
+        if not out[t[at.RUNNING] + clock]:
+            begin(t, out, clock)
+        if goal != out[t[at.GOAL] + v]:
             out[t[at.GOAL] + v] = goal
             begin(t, out, clock)
             position = TRAVELLING

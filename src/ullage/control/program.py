@@ -85,6 +85,7 @@ class Tables(NamedTuple):
     association_ms: Column
     # interlocks
     interlock_guard: Column
+    interlock_until: Column
     interlock_latch: Column
     drive_first: Column
     drive_output: Column
@@ -144,6 +145,8 @@ class Names:
     transitions: tuple[str, ...]
     """The transition as written: ``filling -> closing when ...``"""
     interlocks: tuple[str, ...]
+    alarming: tuple[bool, ...]
+    """Whether each interlock raises an alarm when it trips."""
     valves: tuple[str, ...]
     parameters: tuple[str, ...]
     """``fill.target``"""
@@ -296,7 +299,7 @@ def initial_state(program: Program, released: bool = False) -> State:
         parameter=t.parameter_default,
         tripped=(codes.CLEAR,) * len(t.interlock_guard),
         goal=tuple(t.output_safe[o] for o in t.valve_output),
-        at=(codes.TRAVELLING,) * valves,
+        at=(codes.NOT_KNOWN,) * valves,
         quality=(codes.NEVER,) * len(t.signal_kind),
         gesture=(codes.FALSE,) * len(t.gesture_guard),
         demand=t.output_safe,

@@ -45,6 +45,8 @@ class Rows:
         The demands of each output, in the order of their codes.
     transitions, interlocks, texts, says : list of str
         Texts for people, per row.
+    alarming : list of bool
+        Whether each interlock raises an alarm.
     step_marks : list of set of int
         Times that guards compare with each step's clock [ms].
     held_ms : list of int
@@ -64,6 +66,7 @@ class Rows:
         self.output_words: dict[str, tuple[str, ...]] = {}
         self.transitions: list[str] = []
         self.interlocks: list[str] = []
+        self.alarming: list[bool] = []
         self.texts: list[str] = []
         self.says: list[str] = []
         self.step_marks: list[set[int]] = []

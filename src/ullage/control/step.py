@@ -62,7 +62,7 @@ def step(t: Column, state: Column, image: Column, now_ms: int, out: Buffer, work
     proceed(t, image, out, work, log)
     evolve(t, state, out, work, log)
     act(t, out, work)
-    interlock(t, image, out, work, log)
+    interlock(t, state, image, out, work, log)
     demand(t, out, work, log)
     track(t, out, work, log)
     return log[1]

@@ -78,8 +78,8 @@ def _valve(r: Record, n: Names, lanes: _Lanes) -> None:
 
 
 def _interlock(r: Record, n: Names, lanes: _Lanes) -> None:
-    word = codes.TRIPS[r.value] if r.value else ""
-    lanes.turn("interlock", n.program.names.interlocks[r.row], r.now_ms, word, "alarm")
+    names, word = n.program.names, codes.TRIPS[r.value] if r.value else ""
+    lanes.turn("interlock", names.interlocks[r.row], r.now_ms, word, "alarm" if names.alarming[r.row] else "rest")
 
 
 def _plain(kind: str, parts: str, word: str, look: str) -> Callable[[Record, Names, _Lanes], None]:

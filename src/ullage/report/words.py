@@ -147,7 +147,7 @@ def _interlock(r: Record, n: Names) -> Told:
         return f"The reason of interlock {name} is gone; it stays until a person resets it.", USUAL
     drives = driven(n.program, r.row)
     unsure = " because a reading is missing" if r.detail == codes.UNKNOWN else ""
-    return f"Interlock {name} trips{unsure}: {drives}.", ALARM
+    return f"Interlock {name} trips{unsure}: {drives}.", ALARM if n.program.names.alarming[r.row] else USUAL
 
 
 def driven(program: Program, interlock: int) -> str:

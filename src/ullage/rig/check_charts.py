@@ -14,7 +14,7 @@ from itertools import combinations
 
 from ullage.findings import Finding
 from ullage.rig.meaning import Chart, Transition
-from ullage.rig.model import Sequence
+from ullage.rig.procedures import Sequence
 from ullage.rig.reason import Ranges, can_be
 from ullage.rig.view import View
 

@@ -8,7 +8,7 @@ from itertools import combinations
 
 from ullage.findings import Finding, Place
 from ullage.rig.meaning import All, Bounds, Chart, Linear, SequenceIs, Transition
-from ullage.rig.model import Step
+from ullage.rig.procedures import Step
 from ullage.rig.reason import atoms, readings
 from ullage.rig.view import MOVES, View
 from ullage.rig.ways import Link, one_way

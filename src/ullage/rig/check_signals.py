@@ -8,7 +8,7 @@ from itertools import combinations
 from ullage.findings import Finding
 from ullage.rig.meaning import Flag
 from ullage.rig.names import SIGNALS, parts
-from ullage.rig.reason import atoms, can_be
+from ullage.rig.reason import atoms, can_be, possible
 from ullage.rig.view import View
 
 REST = {"valves": "closed", "pumps": "off"}
@@ -77,6 +77,9 @@ def _interlocks(view: View) -> Iterator[Finding]:
             yield Finding("I511", place, f"'{name}' can never act", "a condition that can come true", on=name)
         elif not can_be(when, False, ranges):
             yield Finding("I512", place, f"'{name}' always acts", "a condition that can be false", on=name)
+        elif name in view.untils and not possible([(when, False), (view.untils[name], True)], ranges):
+            place = view.places.value("interlocks", name, "until")
+            yield Finding("I513", place, f"'{name}' never lets go again", "a condition that can come true", on=name)
 
 
 def _demanded_otherwise(output: str, word: str, demanded: set[tuple[str, str]]) -> bool:

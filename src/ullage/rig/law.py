@@ -12,8 +12,9 @@ from ullage.quantities import QuantityError
 from ullage.rig import guard as parsed
 from ullage.rig.guard import Arrow, GuardError, parse_guard, parse_transition
 from ullage.rig.meaning import Bounds, Chart, Condition, Law, Symbol, Transition, Trip, Wish
-from ullage.rig.model import Parameter, Rig, Sequence
+from ullage.rig.model import Rig
 from ullage.rig.names import symbols
+from ullage.rig.procedures import Parameter, Sequence
 from ullage.rig.resolve import Scope, resolve
 from ullage.rig.shapes import capacity
 from ullage.rig.text import Path, Places
@@ -79,9 +80,10 @@ def _collect(fault: GuardError, scope: Scope, path: Path, on: str) -> None:
 
 def _trips(rig: Rig, scope: Scope) -> Iterator[Trip | None]:
     for name, interlock in rig.interlocks.items():
-        path: Path = ("interlocks", name, "when")
-        when = _condition(interlock.when, scope, path, name)
-        yield None if when is None else Trip(name, when, scope.places.value(*path))
+        path: Path = ("interlocks", name)
+        when = _condition(interlock.when, scope, (*path, "when"), name)
+        until = None if interlock.until is None else _condition(interlock.until, scope, (*path, "until"), name)
+        yield None if when is None else Trip(name, when, until, scope.places.value(*path, "when"))
 
 
 # --- never and sometimes ---------------------------------------------------------------------

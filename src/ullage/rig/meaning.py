@@ -213,10 +213,14 @@ class Chart:
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """The condition of one interlock; what it drives stands in the rig."""
+    """The condition of one interlock; what it drives stands in the rig.
+
+    Once it has tripped it acts on until ``until`` is true and ``when`` false.
+    """
 
     name: str
     when: Condition
+    until: Condition | None
     place: Place
 
 

@@ -8,12 +8,13 @@ forward from the rear axle, ``y`` to the left [m].
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field
 
 from ullage.quantities import Span
+from ullage.rig.part import Name, Part
+from ullage.rig.procedures import Interlock, Sequence
 from ullage.rig.ranges import (
     Angle,
     Charge,
@@ -39,19 +40,8 @@ from ullage.rig.ranges import (
     Wattage,
 )
 
-Name = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
-"""Names of parts, sequences, steps: lower case, digits and underscores."""
-
 PARTS_LIMIT = 200
 """A rig has at most this many parts of one kind."""
-
-
-class Part(BaseModel):
-    """Base of all parts: frozen, nothing undeclared."""
-
-    model_config = ConfigDict(
-        extra="forbid", frozen=True, defer_build=True, arbitrary_types_allowed=True, ignored_types=(cached_property,)
-    )
 
 
 # --- tanks -----------------------------------------------------------------------------
@@ -390,71 +380,7 @@ class Slope(Part):
     across: Angle = 0.0
 
 
-# --- control -----------------------------------------------------------------------------------
-
-
-class Parameter(Part):
-    """A wish a person may set before a start; ``of`` names the tank that a percentage refers to."""
-
-    default: str
-    least: str
-    most: str
-    of: Name | None = None
-
-
-class Action(Part):
-    """What a step does to one output, with an IEC 61131-3 qualifier and its time."""
-
-    demand: dict[Name, str]
-    qualifier: Literal["N", "S", "R", "L", "D", "P", "P1", "P0", "SD", "DS", "SL"] = Field(default="N", alias="as")
-    time: Time | None = None
-
-
-class Step(Part):
-    """A step: what it demands while active (qualifier N), further actions, what it says.
-
-    A step that does nothing may be written as the one word ``initial`` or ``final``.
-    """
-
-    initial: bool = False
-    final: bool = False
-    demand: dict[Name, str] = {}
-    actions: tuple[Action, ...] = ()
-    says: Annotated[str, Field(max_length=200)] = ""
-
-    @model_validator(mode="before")
-    @classmethod
-    def _one_word(cls, written: object) -> object:
-        return {written: True} if written in ("initial", "final") else written
-
-
-class Sequence(Part):
-    """A sequential function chart with its permissives.
-
-    ``permit`` must be true for start and restart, ``stay`` for going on (else hold).
-    ``confirm`` asks for a person's held touch after a gesture or a remote start.
-    ``begins`` starts it by itself when true. ``again`` says who resets it after completion.
-    """
-
-    why: str = ""
-    parameters: dict[Name, Parameter] = {}
-    permit: str | None = None
-    stay: str | None = None
-    begins: str | None = None
-    confirm: bool = False
-    again: Literal["person", "itself"] = "person"
-    steps: dict[Name, Step]
-    transitions: tuple[str, ...]
-
-
-class Interlock(Part):
-    """A condition that always wins over sequences; the higher ``priority`` wins among interlocks."""
-
-    when: str
-    drive: dict[Name, str]
-    latch: bool = False
-    priority: Annotated[int, Field(ge=0, le=100)] | None = None
-    why: str
+# --- the whole -----------------------------------------------------------------------------------
 
 
 class Accept(Part):

@@ -43,6 +43,11 @@ class View:
         return {chart.name: chart for chart in self.law.charts}
 
     @cached_property
+    def untils(self) -> dict[str, Condition]:
+        """The conditions that let tripped interlocks go, by name."""
+        return {trip.name: trip.until for trip in self.law.trips if trip.until is not None}
+
+    @cached_property
     def trips(self) -> dict[str, Condition]:
         """The conditions of the clear interlocks by name."""
         return {trip.name: trip.when for trip in self.law.trips}

@@ -7,6 +7,7 @@ One line each, in words::
     fill reaches filled within 40 min   fill is complete at 1:00
     belly_high trips within 30 min      belly_high never trips
     water_pump never runs dry           shore_in is closed at 0:45
+    shower gives at least 30 L          shore gives at most 120 L
 
 "within" counts from the start of the run.
 """
@@ -38,9 +39,10 @@ class Expectation:
         As written.
     kind : str
         ``dry indoors`` | ``no overflow`` | ``never over`` | ``never below`` | ``over at`` | ``below at`` |
-        ``reaches`` | ``state at`` | ``trips`` | ``never trips`` | ``never dry`` | ``valve at``.
+        ``reaches`` | ``state at`` | ``at least`` | ``at most`` | ``trips`` | ``never trips`` | ``never dry`` |
+        ``valve at``.
     subject : str
-        Name of the tank, sequence, interlock, pump or valve ("" for the whole rig).
+        Name of the tank, sequence, interlock, pump, valve, fixture or supply port ("" for the whole rig).
     word : str
         Step, state or position.
     volume : float
@@ -79,6 +81,8 @@ _FORMS = (
     ("trips", r"(?P<interlock>\w+) trips(?: within (?P<time>.+))?"),
     ("never dry", r"(?P<pump>\w+) never runs dry"),
     ("reaches", r"(?P<sequence>\w+) reaches (?P<step>\w+)(?: within (?P<time>.+))?"),
+    ("at least", r"(?P<source>\w+) gives at least (?P<volume>.+)"),
+    ("at most", r"(?P<source>\w+) gives at most (?P<volume>.+)"),
     ("at", r"(?P<subject>\w+) is (?P<word>[\w ]+?) at (?P<time>.+)"),
 )
 _PATTERNS = [(kind, re.compile(pattern)) for kind, pattern in _FORMS]
@@ -121,7 +125,11 @@ def _filled(rig: Rig, line: str, kind: str, parts: dict[str, str], time: Callabl
     for field in ("tank", "interlock", "pump", "sequence"):
         if field in parts:
             _known(parts[field], getattr(rig, f"{field}s"), field)
-    subject = next((parts[field] for field in ("tank", "interlock", "pump", "sequence") if field in parts), "")
+    fields = ("tank", "interlock", "pump", "sequence", "source")
+    subject = next((parts[field] for field in fields if field in parts), "")
+    if "source" in parts:
+        supplies = [name for name, port in rig.ports.items() if port.kind == "supply"]
+        _known(subject, (*rig.fixtures, *supplies), "fixture or supply port")
     if kind == "reaches":
         _known(parts["step"], rig.sequences[subject].steps, f"step of '{subject}'")
     if kind == "never over overflow":
@@ -149,7 +157,7 @@ def _known(name: str, names: Iterable[str], kind: str) -> None:
 
 def _volume(rig: Rig, text: str, tank: str) -> float:
     try:
-        if text.endswith("%"):
+        if text.endswith("%") and tank in rig.tanks:
             return quantities.read(text, "fraction") * capacity(rig.tanks[tank])
         return quantities.read(text, "volume")
     except QuantityError as fault:

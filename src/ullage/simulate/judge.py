@@ -87,6 +87,10 @@ def judge(
         case "never trips":
             first = rows.first(codes.R_INTERLOCK, row=program.interlock(e.subject), value=codes.TRIPPED)
             return Judged(e, first < 0, first, "never" if first < 0 else f"tripped at {clock(first)}")
+        case "at least" | "at most":
+            given = outcome.fixtures[e.subject] if e.subject in outcome.fixtures else outcome.ports[e.subject][0]
+            kept = given >= e.volume - DRIP if e.kind == "at least" else given <= e.volume + DRIP
+            return Judged(e, kept, -1, f"gave {1e3 * given:.1f} L")
         case "never dry":
             dry = outcome.pumps[e.subject].dry
             return Judged(e, dry <= 0.0, rows.first(words.P_DRY, value=1), f"{dry:.1f} s dry")

@@ -56,6 +56,20 @@ interlocks: {high: {when: c, drive: {inlet: closed}, latch: true, why: the brim 
     assert (alarm.raised_ms, alarm.returned_ms) == (500, 1000)
 
 
+def test_an_interlock_of_ordinary_use_calls_nobody() -> None:
+    """A lock that acts at every emptying teaches a person to look away from alarms."""
+    desk = Desk(
+        """
+sequences: {run: {steps: {one: initial, end: final}, transitions: [one -> end when a]}}
+interlocks: {apart: {when: c, drive: {inlet: closed}, alarm: false, why: two hoses are never open at once}}
+"""
+    )
+    desk.scan(c=1)
+    assert any(record.kind == R_INTERLOCK for record in desk.records), "it is told"
+    assert alarms_of(desk.program, desk.records) == ()
+    assert busiest(desk.records, desk.program) == 0
+
+
 def test_a_hold_that_nobody_asked_for_is_an_alarm() -> None:
     """A fill that stands still for want of a reading must not look like one that a person holds."""
     body = """

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from tests.unit.control.desk import Desk
+from ullage.control import codes
+from ullage.control.program import initial_state
 
 BODY = """
 sequences:
@@ -21,6 +23,12 @@ def pouring(feedback: str = "none") -> Desk:
     desk.start()
     desk.scan()
     assert desk.demand("inlet") == "open"
+    return desk
+
+
+def started(desk: Desk) -> Desk:
+    """The same desk as after a power cut: no scan yet, nothing known."""
+    desk.state, desk.now_ms, desk.records = initial_state(desk.program), 0, []
     return desk
 
 
@@ -43,6 +51,75 @@ def test_a_latched_interlock_waits_for_a_person() -> None:
     assert desk.demand("inlet") == "closed"
     desk.scan(reset="high")
     assert desk.state.tripped[1] == 0
+
+
+UNTIL = """
+sequences: {run: {steps: {one: initial, end: final}, transitions: [one -> end when a]}}
+interlocks: {low: {when: c, until: b, drive: {inlet: closed}, LATCHwhy: sloshing water comes and goes at the limit}}
+"""
+
+
+def test_a_tripped_interlock_acts_until_its_own_condition_lets_it_go() -> None:
+    """A level that sloshes about the limit would switch a pump off and on with every wave."""
+    desk = Desk(UNTIL.replace("LATCH", ""))
+    states = []
+    for c, b in ((0, 0), (1, 0), (0, 0), (1, 0), (0, 0), (0, 1), (0, 0)):
+        desk.scan(c=c, b=b)
+        states.append(codes.TRIPS[desk.state.tripped[0]])
+    assert states == ["clear", "tripped", "tripped", "tripped", "tripped", "clear", "clear"]
+
+
+def test_not_knowing_lets_nothing_go() -> None:
+    """A reading that is lost after the trip must not count as a level on the safe side."""
+    desk = Desk(UNTIL.replace("LATCH", ""))
+    desk.scan(c=1, b=1)
+    desk.bad["b"] = 1
+    desk.scan(c=0)
+    assert codes.TRIPS[desk.state.tripped[0]] == "tripped"
+
+
+def test_a_latch_is_not_reset_before_its_condition_lets_go() -> None:
+    """A person at the reset cannot see the level; the interlock can."""
+    desk = Desk(UNTIL.replace("LATCH", "latch: true, "))
+    desk.scan(c=1)
+    desk.scan(c=0)
+    desk.scan(reset="low")
+    assert codes.TRIPS[desk.state.tripped[0]] == "tripped"
+    desk.scan(b=1)
+    assert codes.TRIPS[desk.state.tripped[0]] == "latched"
+    desk.scan(reset="low")
+    assert codes.TRIPS[desk.state.tripped[0]] == "clear"
+
+
+def test_what_is_not_known_yet_at_a_start_neither_latches_nor_alarms() -> None:
+    """A latch set by every power cut would be reset without a look, and one day with the tank over its brim."""
+    fresh = started(Desk(BODY))
+    fresh.age["c"] = -1
+    fresh.scan()
+    assert fresh.demand("inlet") == "closed", "it acts nonetheless"
+    fresh.age["c"] = 0
+    fresh.scans(3)
+    assert fresh.state.tripped == (0, 0)
+    assert not [record for record in fresh.records if record.kind == codes.R_INTERLOCK]
+
+
+def test_what_is_there_at_a_start_trips_with_the_second_scan() -> None:
+    """A tank that was over its float when the power came back must be told."""
+    fresh = started(Desk(BODY))
+    fresh.scan(c=1)
+    fresh.scan()
+    assert fresh.state.tripped[1] == codes.TRIPPED
+
+
+def test_an_end_confirms_a_valve_with_the_first_scan() -> None:
+    """A valve that shows itself shut needs no stroke to be believed; one without an end does."""
+    shut = started(Desk(BODY, "closed_end"))
+    shut.scan(inlet__closed_end=1)
+    assert shut.position("inlet") == "closed"
+    blind = Desk(BODY)
+    assert blind.position("inlet") == "travelling"
+    blind.scans(4)
+    assert blind.position("inlet") == "closed"
 
 
 def test_a_reset_does_not_clear_a_cause_that_is_still_there() -> None:
@@ -115,12 +192,7 @@ def test_an_end_that_is_not_read_leaves_the_position_unknown() -> None:
 
 def test_everything_is_safe_until_the_image_is_complete() -> None:
     """After a start nothing is driven on half a picture of the rig; a dead sender delays it, not for ever."""
-    desk = Desk(BODY)
-    fresh = Desk.__new__(Desk)
-    fresh.__dict__.update(desk.__dict__)
-    from ullage.control.program import initial_state
-
-    fresh.state, fresh.now_ms = initial_state(desk.program), 0
+    fresh = started(Desk(BODY))
     fresh.age["level"] = -1
     fresh.scan("start", b=1)
     assert not fresh.state.ready[0]

@@ -72,6 +72,7 @@ def program(
         steps=tuple(f"{name}.{s}" for s in steps),
         transitions=tuple(arrows),
         interlocks=(),
+        alarming=(),
         valves=(),
         parameters=(),
         truths=(permit,),

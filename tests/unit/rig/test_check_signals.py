@@ -131,6 +131,12 @@ CASES = [
     Case(
         "I512", "fresh_low", {"fresh_level < 7 %": "fresh_level < 121 L"}, {"fresh_level < 7 %": "fresh_level < 119 L"}
     ),
+    Case(
+        "I513",
+        "fresh_low",
+        {"fresh_level < 7 %": "fresh_level < 7 %, until: fresh_level < 6 %"},
+        {"fresh_level < 7 %": "fresh_level < 7 %, until: fresh_level > 9 %"},
+    ),
 ]
 
 
