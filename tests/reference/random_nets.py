@@ -62,4 +62,5 @@ SAGGING = ((0.0, 1.0), (0.25, 0.97), (0.5, 0.85), (0.75, 0.6), (1.0, 0.0))
 def _pipe(draw: np.random.Generator) -> str:
     """Length [m], bore [mm], roughness [mm] and minor loss of a pipe."""
     bore = float(draw.choice([100.0, 125.0, 150.0, 200.0, 250.0, 300.0]))
-    return f"{draw.uniform(5.0, 150.0)!r} {bore!r} {float(draw.choice([0.0015, 0.045, 0.26]))!r} {draw.uniform(0.0, 10.0)!r}"
+    rough = float(draw.choice([0.0015, 0.045, 0.26]))
+    return f"{draw.uniform(5.0, 150.0)!r} {bore!r} {rough!r} {draw.uniform(0.0, 10.0)!r}"

@@ -92,7 +92,7 @@ def test_hyd_20_level_of_the_tank_over_a_day(published: BothWays) -> None:
     area = 0.25 * np.pi * (50.5 * FOOT) ** 2
     pump = published.links.index(next(link for link in published.links if link.pump))
     floor, level, now = 850.0, 120.0, 0.0
-    base = {name: 150.0 for name in ("11", "12", "21", "23")} | {"22": 200.0} | dict.fromkeys(("13", "31", "32"), 100.0)
+    base = dict.fromkeys(("11", "12", "21", "23"), 150.0) | {"22": 200.0} | dict.fromkeys(("13", "31", "32"), 100.0)
     pattern = (1.0, 1.2, 1.4, 1.6, 1.4, 1.2, 1.0, 0.8, 0.6, 0.4, 0.6, 0.8)
     levels = {0.0: level}
     next(published.steps())

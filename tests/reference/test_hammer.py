@@ -9,7 +9,7 @@ import pytest
 
 from ullage.hydraulics.water import bulk_modulus, density
 from ullage.quantities import G_STANDARD
-from ullage.rig.model import Line
+from ullage.rig.model import Line, Pipe
 from ullage.rig.read import read_rig
 from ullage.sizing.hammer import blow_of, restraint_factor, surge, wave_speed
 
@@ -82,6 +82,27 @@ def test_whm_09_short_line() -> None:
     sudden = surge(1000.0, 1300.0, 5.0, 1.0, 7.692e-3)
     assert sudden == pytest.approx(1000 * 1300.0)
     assert surge(1000.0, 1300.0, 5.0, 1.0, 7.70e-3) < sudden
+
+
+MODULI = {"PE80": 0.8, "PE100": 1.0, "PVC-U": 3.0, "PEX": 0.6, "PP-R": 0.8, "soft rubber": 0.002, "hard rubber": 0.1}
+"""Young's moduli at 20 degC in GPa, good to a factor of two (row WHM-11, from memory)."""
+
+
+@pytest.mark.parametrize("material", MODULI)
+def test_whm_11_plastics_from_memory(material: str) -> None:
+    """WHM-11 (from memory): the file must take every wall there is, and a modulus wrong by two must not matter much.
+
+    The wave speed goes with the root of the modulus, so a factor of two is at most 41 % of the blow.
+    """
+    gpa = MODULI[material]
+    pipe = Pipe(bore="12 mm", length="5 m", wall="2 mm", modulus=f"{gpa} GPa")  # type: ignore[arg-type]
+    assert pipe.modulus == pytest.approx(gpa * 1e9)
+    soft, right, stiff = (wave_speed(K_20, RHO_20, 0.012, 0.002, gpa * 1e9 * off) for off in (0.5, 1.0, 2.0))
+    assert right / 2**0.5 <= soft < right < stiff <= right * 2**0.5
+    if gpa >= 0.6:
+        assert 280 < right < 700, "hard plastics: between PEX and PVC-U, well below steel's 1417 m/s"
+    else:
+        assert right < 130, "rubber takes up the blow"
 
 
 def test_the_water_is_the_products_own() -> None:

@@ -83,6 +83,16 @@ def test_wat_15_sound_and_stiffness(celsius: float, speed: float, bulk: float) -
     assert water.bulk_modulus(celsius + 273.15) / 1e9 == pytest.approx(bulk, rel=5e-4)
 
 
+def test_wat_16_sea_water() -> None:
+    """WAT-16 (IAPWS sea water): an outfall under the sea is held shut by 2.6 % more than our fresh water says.
+
+    The product reckons all water as fresh; the pressure on a drowned outfall is given, so give it that of the sea.
+    """
+    sea = iapws.SeaWater(T=293.15, P=0.101325, S=0.035).rho
+    assert sea == pytest.approx(1024.641, abs=0.2)
+    assert sea / water.density(293.15) == pytest.approx(1.0265, abs=3e-4)
+
+
 def test_against_two_libraries() -> None:
     """Every degree from 1 to 90: a slip in one coefficient shows somewhere between the rows."""
     for celsius in range(1, 91):
