@@ -110,7 +110,7 @@ def stand(t: Column, out: Buffer, a: int) -> int:
     q = of(t, at.ACTION_SEQUENCE, a)
     for k in range(of(t, at.ASSOCIATION_FIRST, a), of(t, at.ASSOCIATION_FIRST, a + 1)):
         out[t[at.RUNNING] + of(t, at.CLOCK_OF, ASSOCIATIONS) + k] = 0
-    if out[t[at.SEQUENCE] + q] not in (HOLDING, PAUSED, PAUSED, STOPPING):
+    if out[t[at.SEQUENCE] + q] not in (HOLDING, PAUSED, STOPPING):
         return 0
     passed = out[t[at.CLOCK] + of(t, at.CLOCK_OF, SEQUENCES) + q]
     return 1 if out[t[at.ON] + a] and passed < of(t, at.OUTPUT_SAFE_AFTER_MS, of(t, at.ACTION_OUTPUT, a)) else 0
