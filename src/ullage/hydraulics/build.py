@@ -1,7 +1,8 @@
 """From a rig to its network.
 
-Each line of the rig becomes one link, in the order of the file; then come, tank by tank, a
-vent, the spill up the vent of a brimful tank, and the overflow; then the necks of the accumulators.
+Each line of the rig becomes one link, in the order of the file; then come the taps at which more
+than one line ends (a mixer of hot and cold); tank by tank a vent, the spill up the vent of a brimful
+tank, and the overflow; then the necks of the accumulators.
 The rig must have passed its check: names that do not resolve are our fault here.
 
 Pipes that open into a tank or the open get the loss of entrance or exit by themselves; the
@@ -10,7 +11,9 @@ Pipes that open into a tank or the open get the loss of entrance or exit by them
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import cos, sin
 
 from ullage.hydraulics.elimination import least_degree_order
@@ -31,7 +34,7 @@ from ullage.hydraulics.plumbing import Fluid, Link, Node, Plumbing, fluid_at
 from ullage.hydraulics.tables import tables
 from ullage.quantities import G_STANDARD
 from ullage.rig.model import Accumulator, Line, Position, Pump, Rig, Slope, Tank
-from ullage.rig.shapes import height
+from ullage.rig.shapes import capacity, depth, height
 
 USUAL_TEMPERATURE = 288.15
 """Temperature of water and air where none is asked for: 15 degC [K]."""
@@ -77,6 +80,8 @@ def build(rig: Rig, fluid: Fluid | None = None, slope: Slope = LEVEL, accuracy: 
     site = _Site(rig, fluid, slope)
     for line in rig.lines:
         site.lay(line)
+    for name in site.mixers:
+        site.join(name)
     for name, tank in rig.tanks.items():
         site.breathe(name, tank)
     for name, accumulator in rig.accumulators.items():
@@ -103,6 +108,12 @@ class _Site:
     faces: list[tuple[Node | None, Node | None]] = field(default_factory=list)
     link_of: dict[Node, int] = field(default_factory=dict)
     part_link: dict[str, int] = field(default_factory=dict)
+
+    @cached_property
+    def mixers(self) -> list[str]:
+        """Taps at which more than one line ends: their lines meet before the one opening."""
+        lines = Counter(end for line in self.rig.lines for end in (line.start, line.end))
+        return [name for name in self.rig.fixtures if lines[name] > 1]
 
     def tank_height(self, name: str, at: float, x: float = 0.0, y: float = 0.0) -> float:
         """Height [m] of a place in a tank, ``at`` above its floor and x, y from the middle of it."""
@@ -142,8 +153,9 @@ class _Site:
             link.resistances.append((line.end, resistance_of_k(OUTLET, last)))
             link.end_mouth = last if line.end.partition(".")[0] in self.rig.tanks else 0.0
         for part in (*line.through, line.start, line.end):
-            self.part_link[part] = len(self.links)
-            self._fit(link, part)
+            if part not in self.mixers:
+                self.part_link[part] = len(self.links)
+                self._fit(link, part)
         self.add("line", link, (start, end), (start_face, end_face))
 
     def _end(self, name: str) -> tuple[Node, Node | None, float]:
@@ -157,6 +169,8 @@ class _Site:
             return self.node("point", name, self.place(rig.points[name].at)), None, 0.0
         if name in rig.fixtures:
             at_tap = self.place(rig.fixtures[name].at)
+            if name in self.mixers:
+                return self.node("mixer", name, at_tap), None, 0.0
             return self.node("fixture", name, at_tap, at_tap), None, 0.0
         port = rig.ports[name]
         mouth = self.place(port.at)
@@ -192,12 +206,20 @@ class _Site:
         elif part in rig.pumps:
             link.pump, link.way = part, FORWARD
 
+    def join(self, name: str) -> None:
+        """Let the lines that meet in a tap run out of it."""
+        mixed, at = ("mixer", name), self.place(self.rig.fixtures[name].at)
+        tap = Link(name)
+        self.part_link[name] = len(self.links)
+        self._fit(tap, name)
+        self.add("tap", tap, (mixed, self.node("fixture", name, at, at)), (None, None))
+
     def breathe(self, name: str, tank: Tank) -> None:
         """Give a tank its gas, its surface, its vent and its overflow."""
         floor, top = self.tank_height(name, 0.0), self.tank_height(name, height(tank.shape))
-        level = floor + (top - floor) * tank.starts_with
+        starts = self.tank_height(name, depth(tank.shape, tank.starts_with * capacity(tank)))
         gas = self.node("gas", name, floor)
-        face = self.node("face", name, floor, level)
+        face = self.node("face", name, floor, starts)
         if tank.vent:
             bore, length, fluid = tank.vent.bore, tank.vent.length, self.fluid
             light = fluid.air_density / fluid.density
@@ -273,21 +295,16 @@ def resistance_of_vent(bore: float, length: float) -> float:
 
 
 def pump_curve(pump: Pump, density: float) -> list[tuple[float, float]]:
-    """Points (flow [m3/s], head [m]) of a pump's curve from zero flow, cut flat at its relief pressure.
+    """Points (flow [m3/s], head [m]) of a pump's curve, cut flat at its relief pressure.
 
     A bypass that opens at the relief pressure holds the outlet there until the flow taken
-    is what the curve gives at that pressure.
+    is what the curve gives at that pressure. A checked rig's curve falls from no flow to no pressure.
     """
     points = [(p.flow, p.pressure) for p in pump.curve]
-    if points[0][0] > 0.0:
-        (q0, p0), (q1, p1) = points[0], points[1]
-        points.insert(0, (0.0, p0 + (p0 - p1) / (q1 - q0) * q0))
     relief = pump.relief
     if relief is not None and relief < points[0][1]:
-        past = next(i for i, (_, p) in enumerate([*points, (0.0, 0.0)]) if p <= relief)
-        if past < len(points):
-            (q0, p0), (q1, p1) = points[past - 1], points[past]
-            points = [(0.0, relief), (q0 + (p0 - relief) / (p0 - p1) * (q1 - q0), relief), *points[past:]]
-        else:
-            points = [(0.0, relief), (points[-1][0], relief)]
+        past = next(i for i, (_, p) in enumerate(points) if p <= relief)
+        (q0, p0), (q1, p1) = points[past - 1], points[past]
+        flat_to = q0 + (p0 - relief) / (p0 - p1) * (q1 - q0)
+        points = [(0.0, relief), (flat_to, relief), *points[past + 1 if p1 == relief else past :]]
     return [(q, p / (density * G_STANDARD)) for q, p in points]

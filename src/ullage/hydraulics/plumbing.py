@@ -89,11 +89,13 @@ class Plumbing:
     links : (L,) Link
         Losses by part; ``links[i]`` for ``i < len(rig.lines)`` is line i of the rig.
     nodes : dict of (kind, name) to node
-        Unknown heads: ``("gas", tank)``, ``("point", name)``. Given heads: ``("face", tank)`` the level,
-        ``("rim", tank)`` and ``("brim", tank)`` the open ends of overflow and vent, ``("port", name)``,
+        Unknown heads: ``("gas", tank)``, ``("point", name)``, ``("mixer", fixture)`` where lines meet in a tap.
+        Given heads: ``("face", tank)`` the level, ``("rim", tank)`` and ``("brim", tank)`` the open ends
+        of overflow and vent, ``("port", name)``,
         ``("fixture", name)``, ``("accumulator", name)``.
     link_of : dict of (kind, name) to link
-        ``("line", "A to B")``, ``("vent", tank)``, ``("spill", tank)`` up the vent of a brimful tank,
+        ``("line", "A to B")``, ``("tap", fixture)`` out of a mixer, ``("vent", tank)``,
+        ``("spill", tank)`` up the vent of a brimful tank,
         ``("overflow", tank)``, ``("neck", accumulator)``.
     part_link : dict of name to link
         Link that each part of a line sits in, its ends included.

@@ -17,11 +17,20 @@ _CLOSES_BY_ITSELF = ("spring closed", "stored charge closed")
 
 def plumbing_findings(view: View) -> Iterator[Finding]:
     """All findings on lines and valves."""
+    yield from _taps(view)
     yield from _waste(view)
     yield from _outfalls(view)
     yield from _inlets(view)
     yield from _power_loss(view)
     yield from _trapped(view)
+
+
+def _taps(view: View) -> Iterator[Finding]:
+    """Lines that begin at a tap, where water can only end."""
+    for at, line in enumerate(view.rig.lines):
+        if line.start in view.rig.fixtures:
+            what = f"the line from '{line.start}' begins at a tap"
+            yield Finding("P325", view.places.value("lines", at, "from"), what, f"to: {line.start}", on=line.start)
 
 
 # --- waste and drinking water ------------------------------------------------------------------

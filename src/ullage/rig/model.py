@@ -103,10 +103,10 @@ class Opening(Part):
 
 
 class Vent(Part):
-    """The pipe through which a tank breathes."""
+    """The pipe, or mere hole, through which a tank breathes."""
 
     bore: Length
-    length: Length
+    length: LengthOrNone = 0.0
 
 
 class Overflow(Part):

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ullage.findings import Finding
 from ullage.hydraulics.fittings import rim_capacity
+from ullage.hydraulics.water import ATMOSPHERE, vapour_pressure
 from ullage.quantities import from_si
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig
@@ -15,6 +16,8 @@ from ullage.rig.ways import Link, Ways, one_way
 from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
 from ullage.sizing.hammer import blow_of
 from ullage.sizing.margins import margins
+from ullage.sizing.suction import gauge_pressures
+from ullage.sizing.vents import breathing_out
 
 VENT_LOOK = 1e3
 """Over- or under-pressure [Pa] from which a flat-walled tank is looked at (row DRN-14, common practice)."""
@@ -39,14 +42,14 @@ def check(rig: Rig, law: Law, places: Places) -> tuple[Finding, ...]:
         Where its values stand.
     """
     findings: list[Finding] = []
+    all_flows: list[Flows] = []
     for name in rig.tanks:
-        filling = greatest_inflow(rig, name)
-        inflow = filling.into(name) + drained_into(rig, name)
-        findings += _overflow(rig, places, name, inflow)
-        emptying = greatest_outflow(rig, name)
-        findings += _vent(rig, places, name, filling, emptying)
+        filling, emptying, drained = greatest_inflow(rig, name), greatest_outflow(rig, name), drained_into(rig, name)
+        findings += _overflow(rig, places, name, filling.into(name) + drained)
+        findings += _vent(rig, places, name, breathing_out(filling, name, drained), -emptying.over_pressure(name))
         findings += _hammer(rig, places, name, filling, emptying)
-    return (*findings, *_margins(rig, law, places))
+        all_flows += [filling, emptying]
+    return (*findings, *_suction(rig, places, all_flows), *_margins(rig, law, places))
 
 
 def _overflow(rig: Rig, places: Places, name: str, inflow: float) -> Iterator[Finding]:
@@ -77,11 +80,10 @@ def _restricted(rig: Rig, tank: str) -> bool:
     return bool(ways.reach(supplies) & openings) and not ways.reach(supplies, unrestricted) & openings
 
 
-def _vent(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows) -> Iterator[Finding]:
-    """A vent too narrow for the fastest filling or emptying."""
+def _vent(rig: Rig, places: Places, name: str, over: float, under: float) -> Iterator[Finding]:
+    """A vent too narrow for the fastest filling or emptying: its over- and under-pressure [Pa]."""
     if rig.tanks[name].vent is None:
         return
-    over, under = filling.over_pressure(name), -emptying.over_pressure(name)
     for pressure, sign, act, stop, look in (
         (over, "", "filled", "M604", "M605"),
         (under, "-", "emptied", "M606", "M607"),
@@ -116,6 +118,21 @@ def _hammer(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows
                 yield Finding("M608", places.value("valves", part, "motor"), what, expected, on=part)
 
 
+def _suction(rig: Rig, places: Places, all_flows: list[Flows]) -> Iterator[Finding]:
+    """A place where the water would boil if it ran as fast as pump and pipes would have it."""
+    vapour = vapour_pressure(rig.water.most) - ATMOSPHERE
+    lowest: dict[str, float] = {}
+    for flows in all_flows:
+        for name, pressure in gauge_pressures(rig, flows).items():
+            lowest[name] = min(pressure, lowest.get(name, pressure))
+    for name, pressure in lowest.items():
+        if pressure < vapour:
+            what = f"for what pump and pipes would pass, '{name}' would stand {_bar(pressure)} bar under the outer air"
+            expected = f"less than {_bar(vapour)} bar, where water boils at the sea"
+            kind = "pumps" if name in rig.pumps else "points"
+            yield Finding("M609", places.key(kind, name), what, expected, on=name)
+
+
 def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:
     """A wish that can run over although everything works as declared."""
     for margin in margins(rig, law):
@@ -129,6 +146,10 @@ def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:
         expected = f"at most {_content(margin.safe_target)} L"
         place = places.value("sequences", margin.sequence, "parameters", margin.parameter, "most")
         yield Finding("M603", place, what, expected, on=margin.sequence)
+
+
+def _bar(pressure: float) -> str:
+    return f"{from_si(-pressure, 'bar'):.2f}"
 
 
 def _litres(flow: float) -> str:

@@ -1,4 +1,4 @@
-"""Vents that are a mere hole in a tank; a vent that is a pipe is part of the network."""
+"""Vents: the hole that a flow of air asks for, and the pressure in a tank that also drains run into."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from math import pi, sqrt
 
 from ullage.hydraulics.fittings import ORIFICE, resistance_of_orifice
 from ullage.quantities import G_STANDARD
+from ullage.sizing.flows import Flows
+from ullage.sizing.losses import losses
 
 
 def hole_pressure(flow: float, bore: float, density: float) -> float:
@@ -42,3 +44,24 @@ def hole_bore(flow: float, pressure: float, density: float) -> float:
         Of the air [kg/m3].
     """
     return sqrt(4.0 / pi * flow / (ORIFICE * sqrt(2.0 * pressure / density)))
+
+
+def breathing_out(filling: Flows, tank: str, drained: float) -> float:
+    """Gauge pressure of the air in a tank [Pa] while it is filled through its lines and from the drains of taps.
+
+    What drains let in is no part of the network, but its air has to leave by the same vent; where it
+    cannot, it blows through the water seal of a drain and the smell comes in.
+
+    Parameters
+    ----------
+    filling : Flows
+        With the flow in the tank's lines.
+    tank : str
+    drained : float
+        Flow from taps [m3/s].
+    """
+    vent = filling.plumbing.link_of.get(("vent", tank))
+    if vent is None or drained <= 0.0:
+        return filling.over_pressure(tank)
+    lost = losses(filling.plumbing, vent, max(filling.flow[vent], 0.0) + drained)
+    return sum(lost.values()) / filling.plumbing.head_of(1.0)

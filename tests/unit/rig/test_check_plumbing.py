@@ -50,6 +50,12 @@ CASES = [
         "P305", "waste", {"rinse: {at: 295 mm}": "rinse: {at: 200 mm}"}, {"rinse: {at: 295 mm}": "rinse: {at: 251 mm}"}
     ),
     Case("P305", "tap", {"drains_to: waste": "drains_to: fresh"}, {"drains_to: waste": "drains_to: outdoors"}),
+    Case(
+        "P325",
+        "tap",
+        {"from: manifold, through: [to_tap, heater], to: tap": "from: tap, through: [to_tap, heater], to: manifold"},
+        {"from: manifold, through: [to_tap, heater], to: tap": "from: manifold, through: [heater, to_tap], to: tap"},
+    ),
     Case("P306", "outfall", {", air_gap: true": ""}, {}),
     Case(
         "P307",

@@ -16,6 +16,9 @@ WIDE = ("overflow: {bore: 38 mm, at: 280 mm}", "overflow: {bore: 60 mm, at: 280 
 QUICK = ("stroke: 0.1 s .. 0.5 s", "stroke: 20 ms .. 0.5 s")
 SMALL = ("overflow: {bore: 38 mm, at: 280 mm}", "overflow: {bore: 16 mm, at: 280 mm}")
 
+LONG_SUCTION = ("suction: {bore: 13 mm, length: 1.2 m", "suction: {bore: 7 mm, length: 20 m")
+HIGH_TEE = ("y: 0.5 m, z: 1.9 m", "y: 0.5 m, z: 13 m")
+
 
 def found(*changes: tuple[str, str]) -> set[tuple[str, str]]:
     """Codes and parts found in Marram after replacing texts."""
@@ -53,6 +56,10 @@ def vent(tank: str, bore: str) -> tuple[str, str]:
         ("M605", "belly", [vent("belly", "4 mm")], [vent("belly", "6 mm")]),
         ("M606", "belly", [vent("belly", "3 mm")], [vent("belly", "5 mm")]),
         ("M608", "shore_guard", [QUICK], []),
+        ("M604", "gray", [vent("gray", "3 mm")], [vent("gray", "4 mm")]),
+        ("M605", "gray", [vent("gray", "4 mm")], [vent("gray", "8 mm")]),
+        ("M609", "water_pump", [LONG_SUCTION], [("bore: 13 mm, length: 1.2 m", "bore: 13 mm, length: 3 m")]),
+        ("M609", "loft_tee", [HIGH_TEE], [("y: 0.5 m, z: 1.9 m", "y: 0.5 m, z: 9 m")]),
         ("M607", "gray", [vent("gray", "8 mm")], [vent("gray", "14 mm")]),
     ],
 )
