@@ -13,7 +13,7 @@ from ullage.control.charts import STORED, associations
 from ullage.control.compile import compile_rig
 from ullage.control.program import Program
 from ullage.findings import Finding, in_order, refused
-from ullage.rig.check import accepted, check
+from ullage.rig.check import accepted, check, pointless
 from ullage.rig.law import read_law
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig
@@ -74,6 +74,7 @@ def examine(text: str | bytes, file_name: str) -> Examined:
     if not refused(findings):
         program, too_large = compile_rig(rig, law)
         findings += too_large
+    findings += pointless(rig, findings, places)
     return Examined(rig, law, program, accepted(rig, findings), places)
 
 

@@ -61,3 +61,15 @@ def accepted(rig: Rig, findings: Iterable[Finding]) -> tuple[Finding, ...]:
         return replace(finding, accepted=reason) if reason and finding.entry.level == "caution" else finding
 
     return in_order(marked(finding) for finding in findings)
+
+
+def pointless(rig: Rig, findings: Iterable[Finding], places: Places) -> tuple[Finding, ...]:
+    """Findings about acceptances that match no caution, once everything has been looked at (code N212)."""
+    found = {(f.code, on) for f in findings if f.entry.level == "caution" for on in (f.on, "")}
+    told = []
+    for at, accept in enumerate(rig.accepts):
+        if (accept.finding, accept.on) not in found:
+            on = f" on '{accept.on}'" if accept.on else ""
+            what = f"{accept.finding}{on} is accepted, but nothing of the kind is found"
+            told.append(Finding("N212", places.value("accepts", at, "finding"), what, on=accept.on))
+    return tuple(told)

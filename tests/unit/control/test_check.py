@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.unit.control.desk import HEAD
-from ullage.control.check import check_actions
+from ullage.control.check import check_actions, examine
 from ullage.control.compile import compile_rig
+from ullage.findings import Finding
 from ullage.rig.law import read_law
 from ullage.rig.read import read_rig
 
@@ -64,3 +67,35 @@ def test_finding(code: str, broken: dict[str, str], alike: dict[str, str]) -> No
     for parts, found in ((broken, True), (alike, False)):
         more = parts.get("more", "confirm: false").strip("{}").replace(", ", "\n    ")
         assert (code in codes_of(**(parts | {"more": more}))) is found, parts
+
+
+MARRAM = Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml"
+ACCEPTED = "accepts:\n"
+
+
+def accepting(line: str) -> list[Finding]:
+    """What is left to mend in the demo rig with one more acceptance."""
+    text = MARRAM.read_text("utf8").replace(ACCEPTED, f"{ACCEPTED}  - {line}\n", 1)
+    return [finding for finding in examine(text, "rig.yaml").findings if finding.stands]
+
+
+@pytest.mark.parametrize("line", ["{finding: P302, on: belly, why: WHY}", "{finding: P302, why: WHY}"])
+def test_an_acceptance_of_nothing_is_told(line: str) -> None:
+    """An acceptance left behind would hide its caution in silence when the rig deserves it again."""
+    (finding,) = accepting(line.replace("WHY", "it was like this once"))
+    assert finding.code == "N212"
+    assert finding.entry.level == "caution"
+    assert "P302" in finding.what
+    row = MARRAM.read_text("utf8").splitlines().index(ACCEPTED.strip()) + 2
+    assert finding.place.line == row
+
+
+def test_an_acceptance_without_a_part_is_for_any_part() -> None:
+    """A person who accepts a caution wherever it is must not be told that it is nowhere."""
+    assert accepting("{finding: P309, why: every hose is unhooked}") == []
+
+
+def test_an_acceptance_of_nothing_can_be_accepted() -> None:
+    """A rig that is carried from summer to winter and back must not nag half the year."""
+    lines = "{finding: P302, on: belly, why: in winter only}\n  - {finding: N212, on: belly, why: in winter only}"
+    assert accepting(lines) == []

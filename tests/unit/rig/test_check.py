@@ -19,7 +19,7 @@ def test_every_code_of_the_check_is_broken_by_some_case() -> None:
     modules = (test_check_guards, test_check_names, test_check_plumbing, test_check_signals)
     cases = {case.code for module in modules for case in module.CASES}
     ours = {code for code in catalogue() if code[0] in "NPI" or (code[0] == "S" and code < "S490")}
-    assert ours - cases == {"S413"}
+    assert ours - cases == {"S413", "N212"}  # N212: tests/unit/control/test_check.py
 
 
 def test_an_accepted_caution_stands_no_longer() -> None:
