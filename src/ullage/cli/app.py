@@ -8,7 +8,9 @@ expectation, 2 the command was used wrongly, 70 a fault of ours, 130 interrupted
 from __future__ import annotations
 
 import os
+import re
 import sys
+from typing import Any
 
 import typer
 
@@ -19,25 +21,39 @@ app = typer.Typer(
     help="Design, prove and run the automatic water of a home that moves, from one text file.",
     add_completion=False,
     rich_markup_mode=None,
-    no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
 for verb in (check.check, simulate.simulate, draw.draw, explain.explain, demo.demo):
     app.command()(verb)
 
 
+_WrongUse: Any = typer.BadParameter.__mro__[1]
+"""What typer raises for an unknown verb or option, a missing argument, a value out of range: not exported by name."""
+
+
 def run() -> None:
     """Run one verb and leave with its exit code."""
     speak.make_output_safe()
+    arguments, as_json = sys.argv[1:], "--json" in sys.argv
     try:
-        app(prog_name="ullage")
-    except speak.Misuse as misuse:
-        speak.complain(misuse, as_json="--json" in sys.argv)
+        # Without arguments there is no verb: the help is shown, and a script is told that it asked for nothing.
+        code = app(arguments or ["--help"], prog_name="ullage", standalone_mode=False)
+        raise SystemExit(code if arguments else 2)
+    except (speak.Misuse, _WrongUse) as fault:
+        speak.complain(fault if isinstance(fault, speak.Misuse) else _misuse(fault), as_json)
         raise SystemExit(2) from None
     except BrokenPipeError:
         # The reader of our output went away (`ullage check rig.yaml | head`): nobody is left to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         raise SystemExit(1) from None
     except Exception as fault:
-        speak.own_up(fault)
+        speak.own_up(fault, as_json)
         raise SystemExit(70) from None
+
+
+def _misuse(fault: Any) -> speak.Misuse:
+    """A wrong use of verbs and options in our own words: what is wrong; where to read how it is right."""
+    what = re.sub(r" \(env var: '\w+'\)|Value error, ", "", " ".join(fault.format_message().split())).rstrip(".")
+    what = re.sub(r"\. Did you mean (.*)\?$", r" (did you mean \1?)", what)
+    path = fault.ctx.command_path if fault.ctx else "ullage"
+    return speak.Misuse(what[:1].lower() + what[1:], f"'{path} --help' shows how it is used")

@@ -11,22 +11,26 @@ import typer
 from ullage.cli import disk, speak
 from ullage.findings import FINDINGS_LIMIT, Finding, refused
 from ullage.report import listing
+from ullage.report.quantity_words import System
 
 if TYPE_CHECKING:
     from ullage.control.check import Examined
 
 RigPath = Annotated[Path, typer.Argument(metavar="RIG", help="The rig file (YAML).", show_default=False)]
+Units = Annotated[
+    System, typer.Option("--units", envvar="ULLAGE_UNITS", help="Units of what is shown; JSON is always SI.")
+]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 
 
-def check(rig: RigPath, json: Json = False) -> None:
-    """Check a rig file: parts, plumbing, sequences, interlocks, margins."""
+def check(rig: RigPath, units: Units = "metric", json: Json = False) -> None:
+    """Say all that is wrong with a rig file."""
     text = disk.read(rig, "rig file")
     examined = examine(rig, text)
     if json:
         speak.say_json(document(rig, examined))
     else:
-        show(rig, text, examined)
+        show(rig, text, examined, units)
     raise typer.Exit(1 if any(f.stands for f in examined.findings) else 0)
 
 
@@ -37,22 +41,22 @@ def examine(path: Path, text: bytes) -> Examined:
     return run_every_check(text, str(path))
 
 
-def must_run(path: Path, text: bytes, as_json: bool) -> Examined:
+def must_run(path: Path, text: bytes, as_json: bool, units: System = "metric") -> Examined:
     """Examine a rig that is to be run; show what is wrong and leave when it is refused."""
     examined = examine(path, text)
     if examined.program is None or refused(examined.findings):
         if as_json:
             speak.say_json(document(path, examined))
         else:
-            show(path, text, examined, to_error=True)
+            show(path, text, examined, units, to_error=True)
         raise typer.Exit(1)
     return examined
 
 
-def show(path: Path, text: bytes, examined: Examined, *, to_error: bool = False) -> None:
+def show(path: Path, text: bytes, examined: Examined, units: System, *, to_error: bool = False) -> None:
     """Print the findings and two lines that sum them up."""
     source = text.decode("utf8", errors="replace")
-    for line in listing.listing(examined.findings, source, speak.width(), speak.ink):
+    for line in listing.listing(listing.in_units(examined.findings, units), source, speak.width(), speak.ink):
         speak.say(line, to_error=to_error)
     for line in sum_lines(path, examined):
         speak.say(line, to_error=to_error)

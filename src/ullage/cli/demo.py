@@ -13,12 +13,12 @@ RIG = Path("examples/rigs/marram.yaml")
 SCENARIOS = ("day", "stuck_sender")
 
 
-def demo(out: Out = Path("out/demo"), json: check.Json = False) -> None:
-    """Check the demo rig, then simulate a day on it and a fill with a stuck sender."""
+def demo(out: Out = Path("out/demo"), units: check.Units = "metric", json: check.Json = False) -> None:
+    """Check the demo rig and simulate two scenarios on it."""
     root = _checkout()
     text = disk.read(root / RIG, "rig file")
     disk.prepare(out)
-    examined = check.must_run(RIG, text, json)
+    examined = check.must_run(RIG, text, json, units)
     if not json:
         for line in check.sum_lines(RIG, examined):
             speak.say(line)
@@ -28,7 +28,7 @@ def demo(out: Out = Path("out/demo"), json: check.Json = False) -> None:
             speak.say()
         path = root / "examples" / "scenarios" / f"{name}.yaml"
         disk.prepare(out / name)
-        played = simulate.play(examined, path, [], 1, None, json)
+        played = simulate.play(examined, path, [], 1, None, json, units)
         if played is None:
             raise typer.Exit(1)
         run, account = played

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import os
 from collections.abc import Mapping
+from hashlib import sha256
+from itertools import count
 from pathlib import Path
 
-from ullage.cli.speak import Misuse
+from ullage.cli.speak import Misuse, say
 from ullage.findings import nearest
 
 BYTES_LIMIT = 1_000_000
 """No file that a person writes is larger; one byte more is read, so that the reader of the file can say so."""
+
+MANIFEST = ".ullage-written.json"
+"""The list of what was written into a directory, so that nothing else is ever removed from it."""
 
 
 def read(path: Path, what: str) -> bytes:
@@ -63,25 +69,83 @@ def prepare(directory: Path) -> None:
         raise Misuse(f"{directory} may not be written to", "name another directory after --out")
 
 
-def write(directory: Path, files: Mapping[str, bytes]) -> list[Path]:
-    """Write files into a directory, each whole or not at all; their paths in order.
+def write(directory: Path, files: Mapping[str, bytes], verb: str) -> list[Path]:
+    """Write files into a directory, each whole or not at all, and clear away what the same verb left there before.
+
+    What is cleared away is known from the list `MANIFEST`: only files that stand in it and have not
+    been changed since. A file of somebody else's that has the name of a new one is kept beside it.
+
+    Parameters
+    ----------
+    directory : Path
+        An existing one.
+    files : mapping
+        Content by name.
+    verb : str
+        Whose files these are: another verb may write into the same directory.
+
+    Returns
+    -------
+    list of Path
+        Where they are, in order.
 
     Raises
     ------
     Misuse
         When the disk refuses.
     """
-    paths = []
-    for name, content in files.items():
-        path = directory / name
-        half = path.with_name(path.name + ".part")
-        try:
-            half.write_bytes(content)
-            half.replace(path)
-        except OSError as fault:
-            raise Misuse(f"{path} cannot be written ({_reason(fault)})", "name another directory after --out") from None
-        paths.append(path)
-    return paths
+    listed = _listed(directory)
+    before, now = listed.get(verb, {}), {name: sha256(content).hexdigest() for name, content in files.items()}
+    path = directory / MANIFEST
+    try:
+        _write(path, _manifest({**listed, verb: {**now, **before}}))
+        for name, content in files.items():
+            path = directory / name
+            if path.is_file() and _sum(path) not in (before.get(name), now[name]):
+                _keep(path)
+            _write(path, content)
+        for name in before.keys() - now.keys():
+            path = directory / name
+            if path.is_file() and not path.is_symlink() and _sum(path) == before[name]:
+                path.unlink()
+        path = directory / MANIFEST
+        _write(path, _manifest({**listed, verb: now}))
+    except OSError as fault:
+        raise Misuse(f"{path} cannot be written ({_reason(fault)})", "name another directory after --out") from None
+    return [directory / name for name in files]
+
+
+def _write(path: Path, content: bytes) -> None:
+    half = path.with_name(path.name + ".part")
+    half.write_bytes(content)
+    half.replace(path)
+
+
+def _keep(path: Path) -> None:
+    """Move a file that is not ours out of the way, to the first free name beside it."""
+    names = (path.with_name(f"{path.name}.kept{n or ''}") for n in count())
+    kept = next(name for name in names if not name.exists())
+    path.replace(kept)
+    say(f"{path} is not of an earlier run, or was changed since: kept as {kept.name}", to_error=True)
+
+
+def _listed(directory: Path) -> dict[str, dict[str, str]]:
+    """Names and checksums of the files that each verb left in a directory; none where the list is no such list."""
+    try:
+        listed = json.loads((directory / MANIFEST).read_bytes())["files"]
+        return {
+            str(verb): {str(n): str(s) for n, s in names.items() if Path(n).name == n} for verb, names in listed.items()
+        }
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return {}
+
+
+def _manifest(files: Mapping[str, Mapping[str, str]]) -> bytes:
+    return (json.dumps({"format": "ullage written 1", "files": files}, indent=1) + "\n").encode()
+
+
+def _sum(path: Path) -> str:
+    return sha256(path.read_bytes()).hexdigest()
 
 
 def _reason(fault: Exception) -> str:

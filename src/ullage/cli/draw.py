@@ -22,7 +22,7 @@ def draw(rig: check.RigPath, out: Out = Path("out/draw"), json: check.Json = Fal
 
     names = examined.program.names.sequences
     charts = {f"{name}.svg": sequence_chart(examined.program, i).encode() for i, name in enumerate(names)}
-    paths = disk.write(out, charts)
+    paths = disk.write(out, charts, "draw")
     if json:
         drawn = [{"sequence": name, "file": str(path)} for name, path in zip(names, paths, strict=True)]
         speak.say_json({"format": "ullage drawings 1", "rig": examined.program.rig, "charts": drawn})

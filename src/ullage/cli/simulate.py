@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from ullage.control.check import Examined
     from ullage.plant.faults import Fault
     from ullage.report.account import Account
+    from ullage.report.quantity_words import System
     from ullage.simulate.run import Run
     from ullage.simulate.scenario import Scenario
 
@@ -35,13 +36,14 @@ def simulate(
     seed: Annotated[int, typer.Option("--seed", min=0, max=2**31 - 1, help="Of all chance.")] = 1,
     hours: Annotated[float | None, typer.Option("--hours", min=0.01, max=24 * 366, help="Another length.")] = None,
     out: Out = Path("out/simulate"),
+    units: check.Units = "metric",
     json: check.Json = False,
 ) -> None:
-    """Simulate a rig: what its own sequences do with its own water, hour by hour."""
+    """Simulate a rig with its own sequences, hour by hour."""
     text = disk.read(rig, "rig file")
     disk.prepare(out)
-    examined = check.must_run(rig, text, json)
-    played = play(examined, scenario, fault or [], seed, hours, json)
+    examined = check.must_run(rig, text, json, units)
+    played = play(examined, scenario, fault or [], seed, hours, json, units)
     if played is None:
         raise typer.Exit(1)
     run, account = played
@@ -57,7 +59,13 @@ def simulate(
 
 
 def play(
-    examined: Examined, scenario: Path | None, faults: list[str], seed: int, hours: float | None, as_json: bool
+    examined: Examined,
+    scenario: Path | None,
+    faults: list[str],
+    seed: int,
+    hours: float | None,
+    as_json: bool,
+    units: System = "metric",
 ) -> tuple[Run, Account] | None:
     """Play a scenario and tell it; None when the scenario has findings, which are then said."""
     from ullage.kernels import is_kept
@@ -77,7 +85,7 @@ def play(
     compiles = not is_kept(loop.run)
     with speak.progress(f"{rig.rig}: {given.name}", length, compiles=compiles, quiet=as_json) as report:
         run = run_scenario(rig, program, given, seed, hours, asked, report)
-    return run, account_of(run, law)
+    return run, account_of(run, law, units)
 
 
 def _fault(examined: Examined, words: str) -> Fault:
@@ -118,7 +126,7 @@ def write(out: Path, run: Run, account: Account) -> list[Path]:
         files |= {f"{name}.svg": svg.encode(), f"{name}.png": png}
     files["summary.json"] = (dumps(summary(account), indent=2, ensure_ascii=False) + "\n").encode()
     files["records.csv"] = _records(run, account)
-    return disk.write(out, files)
+    return disk.write(out, files, "simulate")
 
 
 def _records(run: Run, account: Account) -> bytes:
@@ -151,14 +159,29 @@ def say_where(account: Account, paths: list[Path]) -> None:
 
 
 def summary(account: Account) -> dict[str, Any]:
-    """The account as JSON (docs/commands.md describes it)."""
+    """The account as JSON, always in SI (docs/commands.md describes it)."""
+    from ullage.report.account import SI_UNIT
+
+    played = account.played
     return {
         "format": "ullage run 1",
         "rig": account.rig,
         "scenario": account.scenario,
         "fine": account.fine,
-        "facts": dict(account.facts),
-        "outcomes": [{"name": o.name, "figure": o.figure, "bad": o.bad} for o in account.outcomes],
+        "harmed": any(o.bad for o in account.outcomes),
+        "seconds": played.seconds,
+        "seed": played.seed,
+        "faults": list(played.faults),
+        "program": played.program,
+        "scans_evaluated": played.scans,
+        "records_lost": played.lost,
+        "outcomes": [
+            {"name": o.name, "value": o.value, "unit": SI_UNIT[o.dimension], "group": o.group, "bad": o.bad}
+            for o in account.outcomes
+        ],
+        "tanks": [
+            {"name": v.tank, "start": v.start, "least": v.least, "most": v.most, "end": v.end} for v in account.levels
+        ],
         "expectations": [{"text": e.text, "kept": e.kept, "because": e.because} for e in account.expectations],
     }
 

@@ -113,13 +113,15 @@ def complain(misuse: Misuse, as_json: bool) -> None:
     say(f"{ink('ullage:', 'fault')} {misuse}", to_error=True)
 
 
-def own_up(fault: Exception) -> None:
-    """Tell of a fault of ours, in one line unless the environment asks for all of it."""
+def own_up(fault: Exception, as_json: bool) -> None:
+    """Tell of a fault of ours, in one line unless the environment asks for all of it (and in JSON where asked for)."""
     if os.environ.get(TRACEBACK_WISH):
         traceback.print_exception(fault)
     where = traceback.extract_tb(fault.__traceback__)[-1]
     place = f"{os.path.basename(where.filename)}:{where.lineno}"
     text = " ".join(str(fault).split())[:200]
+    if as_json:
+        say_json({"format": "ullage fault 1", "what": type(fault).__name__, "place": place, "text": text})
     say(
         f"{ink('ullage:', 'fault')} a fault of ours, not of your file: {type(fault).__name__} at {place} ({text}); "
         f"please report it with the file; {TRACEBACK_WISH}=1 shows all of it",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from ullage.report.quantity_words import System, duration, measured
 from ullage.report.strip import Strip
 from ullage.report.words import Sentence
 
@@ -16,6 +18,13 @@ CAUTION = (
 """What stands below every account."""
 
 
+SI_UNIT = {"volume": "m3", "time": "s", "charge": "C", "count": "1", "times": "1"}
+"""Unit of an outcome's value, by its dimension."""
+
+GROUPS = {"harm": "Harm", "water": "Water", "work": "Pumps and power", "alarm": "Alarms"}
+"""Kinds of outcome in the order in which they are told, each with its heading."""
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """One figure that a run came to.
@@ -24,18 +33,44 @@ class Outcome:
     ----------
     name : str
         What was measured.
-    figure : str
-        With its unit.
+    value : float
+        How much [SI unit of its dimension, `SI_UNIT`].
+    dimension : str
+        ``volume``, ``time``, ``charge``, ``count`` or ``times``.
+    group : str
+        One of `GROUPS`.
     bad : bool
-        Whether it is a harm (water on the floor, a pump that ran dry).
+        Whether it is a harm that was done (water on the floor, a pump that ran dry).
     main : bool
         Whether it belongs into the shortest account.
     """
 
     name: str
-    figure: str
+    value: float
+    dimension: str = "volume"
+    group: str = "water"
     bad: bool = False
     main: bool = False
+
+    def figure(self, system: System = "metric") -> str:
+        """Its value in words."""
+        return measured(self.value, self.dimension, system)
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """What a tank held [m3]: at first, at least, at most, at the end."""
+
+    tank: str
+    start: float
+    least: float
+    most: float
+    end: float
+
+    def figures(self, system: System = "metric") -> tuple[str, str, str, str]:
+        """The four in words."""
+        start, least, most, end = (measured(v, "volume", system) for v in (self.start, self.least, self.most, self.end))
+        return start, least, most, end
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +83,43 @@ class Expectation:
 
 
 @dataclass(frozen=True, slots=True)
+class Played:
+    """How a run was played.
+
+    Attributes
+    ----------
+    seconds : float
+        Its length [s].
+    seed : int
+    faults : tuple of str
+        What went wrong, in the words of the catalogue.
+    program : str
+        Hash of the program.
+    scans : int
+        Scans that had to be evaluated.
+    lost : int
+        Records that did not fit.
+    """
+
+    seconds: float
+    seed: int
+    faults: tuple[str, ...]
+    program: str
+    scans: int
+    lost: int = 0
+
+    def facts(self) -> Iterator[tuple[str, str]]:
+        """Name and words of each."""
+        yield "simulated", duration(1000 * self.seconds)
+        yield "seed", str(self.seed)
+        yield "faults", ", ".join(self.faults) or "none"
+        yield "program", self.program[:16]
+        yield "scans evaluated", f"{self.scans:,}"
+        if self.lost:
+            yield "records that did not fit", f"{self.lost:,}"
+
+
+@dataclass(frozen=True, slots=True)
 class Account:
     """One run, told.
 
@@ -55,24 +127,28 @@ class Account:
     ----------
     rig, scenario, about : str
         Names, and what the scenario is about.
-    facts : tuple of (str, str)
-        How it was run: hours, seed, faults, hash of the program.
-    outcomes, expectations : tuples
-        What it came to.
+    played : Played
+        How it was run.
+    outcomes, levels, expectations : tuples
+        What it came to; harms are the first of the outcomes.
     story : tuple of Sentence
         All that happened, in order.
     strips : tuple of Strip
         The whole run, then its episodes.
+    system : str
+        Units in which it is told: ``metric`` or ``us``.
     """
 
     rig: str
     scenario: str
     about: str
-    facts: tuple[tuple[str, str], ...]
+    played: Played
     outcomes: tuple[Outcome, ...]
+    levels: tuple[Level, ...]
     expectations: tuple[Expectation, ...]
     story: tuple[Sentence, ...]
     strips: tuple[Strip, ...]
+    system: System = "metric"
 
     @property
     def fine(self) -> bool:
@@ -88,3 +164,15 @@ class Account:
         if broken:
             return f"{broken} of {len(self.expectations)} expectations broken"
         return f"all {len(self.expectations)} expectations kept" if len(self.expectations) > 1 else "expectation kept"
+
+    @property
+    def harm(self) -> str:
+        """The harm that was done, in one line, or that there was none."""
+        done = [f"{o.name} ({o.figure(self.system)})" for o in self.outcomes if o.bad]
+        if done:
+            return f"Harm: {'; '.join(done)}."
+        return "No harm: no water indoors, no overflow, no pump ran dry."
+
+    def group(self, name: str) -> list[Outcome]:
+        """The outcomes of one kind."""
+        return [o for o in self.outcomes if o.group == name]

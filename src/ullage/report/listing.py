@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from itertools import groupby
 
 from ullage.findings import FINDINGS_LIMIT, Finding, Place
 from ullage.report.lettering import cells, printable
+from ullage.report.quantity_words import System, reworded
 
 Ink = Callable[[str, str], str]
 """Gives a word its colour: ``ink(word, kind)``, kind one of fault, caution, fine, name, faint."""
@@ -56,6 +58,11 @@ def listing(findings: Sequence[Finding], source: str, width: int, ink: Ink = pla
             lines += _field("because", finding.accepted, width)
         lines.append("")
     return lines
+
+
+def in_units(findings: Iterable[Finding], system: System) -> list[Finding]:
+    """The findings with their quantities in the units of the reader; what a person wrote stays as it is."""
+    return [replace(f, what=reworded(f.what, system), expected=reworded(f.expected, system)) for f in findings]
 
 
 def count_line(findings: Iterable[Finding]) -> str:

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from ullage.report.account import CAUTION, Account
+from ullage.report.account import CAUTION, GROUPS, Account
 from ullage.report.inks import DARK, LIGHT, declared, named
 from ullage.report.lettering import printable
-from ullage.report.quantity_words import clock
+from ullage.report.quantity_words import clock, reworded
 from ullage.report.words import ALARM, MAIN, WEIGHTS, Sentence
 
 STORY_LIMIT = 120
@@ -17,6 +17,8 @@ STORY_LIMIT = 120
 
 PRINT_LIMIT = 5000
 """Happenings in the small print; the records on disk hold all of them."""
+
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=[A-Za-z%°])")
 
 STYLE = (
     ":root{color-scheme:light dark;"
@@ -30,13 +32,18 @@ body{margin:0;background:var(--paper);color:var(--text);font:16px/1.5 system-ui,
 main{max-width:1380px;margin:0 auto;padding:1rem}
 h1{font-size:1.5rem;line-height:1.2;margin:.3rem 0}
 h2{font-size:1.1rem;margin:1.8rem 0 .5rem;border-bottom:2px solid var(--grid);padding-bottom:.2rem}
+h3{font-size:.92rem;margin:.9rem 0 .1rem;color:var(--faint);font-weight:600}
 p{max-width:46rem;margin:.4rem 0}
 .faint{color:var(--faint)}
 .verdict{display:inline-block;margin:.5rem 0;padding:.35rem .7rem;border:2px solid var(--series-4);font-weight:600}
 .verdict.bad{border-color:var(--alarm);border-style:double;border-width:5px}
-table{border-collapse:collapse;max-width:100%}
+.harm{font-weight:600}
+.harm.bad{color:var(--alarm)}
+table{border-collapse:collapse;max-width:100%;width:100%}
+.plain{width:auto}
 td,th{padding:.25rem .8rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--grid)}
-td.figure{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+th.figure{color:var(--faint);font-weight:400}
+.figure{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .mark{font-weight:700;white-space:nowrap}
 .bad .mark,tr.bad td{color:var(--alarm)}
 .charts{columns:24rem;column-gap:1rem}
@@ -74,6 +81,7 @@ def page(account: Account, charts: Sequence[str]) -> str:
         f'<p class="faint">{_plain(account.rig)}</p><h1>{_plain(account.scenario)}</h1>',
         f"<p>{_plain(account.about)}</p>" if account.about else "",
         f'<p class="verdict{"" if account.fine else " bad"}">{_mark(account.fine)} {_plain(account.verdict)}</p>',
+        *_harm(account),
         '<div class="columns"><section>',
         *_expectations(account),
         "</section><section>",
@@ -83,8 +91,8 @@ def page(account: Account, charts: Sequence[str]) -> str:
         *(f"<figure>{_inline(svg, i)}</figure>" for i, svg in enumerate(charts)),
         "</div>",
         *_story(account),
-        "<h2>How it was run</h2><table>",
-        *(f"<tr><th>{_plain(name)}</th><td>{_plain(value)}</td></tr>" for name, value in account.facts),
+        '<h2>How it was run</h2><table class="plain">',
+        *(f"<tr><th>{_plain(name)}</th><td>{_plain(value)}</td></tr>" for name, value in account.played.facts()),
         "</table>",
         f'<p class="caution"><b>Caution.</b> {_plain(CAUTION)}</p>',
         "</main></body></html>\n",
@@ -98,12 +106,20 @@ def numbered(story: Iterable[Sentence]) -> list[tuple[int, Sentence]]:
     return list(enumerate(told[:STORY_LIMIT], start=1))
 
 
+def _harm(account: Account) -> Iterable[str]:
+    bad = any(o.bad for o in account.outcomes)
+    kind, sign = ("harm bad", "\u25b2 ") if bad else ("harm", "")
+    yield f'<p class="{kind}">{sign}{_plain(account.harm)}</p>'
+
+
 def _expectations(account: Account) -> Iterable[str]:
+    yield "<h2>What was expected</h2>"
     if not account.expectations:
+        yield '<p class="faint">Nothing: a scenario with expectations makes a test of a run.</p>'
         return
-    yield "<h2>What was expected</h2><table>"
+    yield "<table>"
     for e in account.expectations:
-        because = f' <span class="faint">({_plain(e.because)})</span>' if e.because else ""
+        because = f' <span class="faint">({_plain(reworded(e.because, account.system))})</span>' if e.because else ""
         word = "kept" if e.kept else "broken"
         yield (
             f'<tr class="{"" if e.kept else "bad"}"><td class="mark">{_mark(e.kept)} {word}</td>'
@@ -113,10 +129,26 @@ def _expectations(account: Account) -> Iterable[str]:
 
 
 def _outcomes(account: Account) -> Iterable[str]:
-    yield "<h2>What it came to</h2><table>"
-    for o in account.outcomes:
-        row, sign = ('<tr class="bad">', "\u25b2 ") if o.bad else ("<tr>", "")
-        yield f'{row}<td>{sign}{_plain(o.name)}</td><td class="figure">{_plain(o.figure)}</td></tr>'
+    yield "<h2>What it came to</h2>"
+    for group, heading in GROUPS.items():
+        if group == "work":
+            yield from _levels(account)
+        found = account.group(group)
+        if found:
+            yield f"<h3>{heading}</h3><table>"
+            for o in found:
+                row, sign = ('<tr class="bad">', "\u25b2 ") if o.bad else ("<tr>", "")
+                figure = _plain(o.figure(account.system))
+                yield f'{row}<td>{sign}{_plain(o.name)}</td><td class="figure">{figure}</td></tr>'
+            yield "</table>"
+
+
+def _levels(account: Account) -> Iterable[str]:
+    yield '<h3>Tanks</h3><table class="levels"><tr><th></th>'
+    yield "".join(f'<th class="figure">{head}</th>' for head in ("at first", "least", "most", "at the end")) + "</tr>"
+    for level in account.levels:
+        cells = "".join(f'<td class="figure">{_plain(text)}</td>' for text in level.figures(account.system))
+        yield f"<tr><td>{_plain(level.tank)}</td>{cells}</tr>"
     yield "</table>"
 
 
@@ -151,7 +183,8 @@ def _mark(good: bool) -> str:
 
 
 def _plain(text: str) -> str:
-    return escape(printable(text))
+    """A text of the account for the page, each number beside its unit."""
+    return escape(_NUMBER_AND_UNIT.sub("\u00a0", printable(text)))
 
 
 def _inline(svg: str, index: int) -> str:

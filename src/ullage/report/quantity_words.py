@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Literal
 
-from ullage.quantities import from_si
+from ullage.quantities import UNITS, from_si, read
 
 System = Literal["metric", "us"]
 """Which units a person reads."""
@@ -23,6 +24,14 @@ UNIT: dict[str, tuple[str, str]] = {
 """Unit of each dimension in each system."""
 
 _SHOWN = {"degC": "°C", "degF": "°F"}
+
+TINY = 1e-6
+"""Less water than this is none [m3]."""
+
+_US_FOR = {"mm": "in", "m": "ft", "mL": "gal", "L": "gal", "L/min": "gpm", "bar": "psi", "kPa": "psi", "degC": "degF"}
+"""What a US reader is shown for a unit of a finished sentence."""
+
+_QUOTED_OR_QUANTITY = re.compile(rf"(?<!\w)'[^']*'|(?<![\w.])(-?\d+(?:\.\d+)?) ({'|'.join(_US_FOR)})(?![\w/])")
 
 
 def unit_of(dimension: str, system: System = "metric") -> str:
@@ -59,8 +68,50 @@ def figures(value: float, count: int = 3) -> str:
     return text if value else "0"
 
 
+def measured(value: float, dimension: str, system: System = "metric") -> str:
+    """A figure that a run came to, in words.
+
+    Parameters
+    ----------
+    value : float
+        Volume [m3], time [s], charge [C], count, or how often.
+    dimension : str
+        ``volume``, ``time``, ``charge``, ``count`` or ``times``.
+    system : str
+        Units.
+    """
+    if dimension == "volume":
+        return quantity(value if value > TINY else 0.0, "volume", system)
+    if dimension == "time":
+        return duration(1000 * value) if value else "0 s"
+    if dimension == "charge":
+        return f"{figures(from_si(value, 'Ah'))} Ah"
+    if dimension == "count":
+        return f"{value:.0f}"
+    return {1: "once", 2: "twice"}.get(round(value), f"{value:.0f} times")
+
+
+def reworded(text: str, system: System) -> str:
+    """A sentence of a lower floor, which speaks metric, with its quantities in the units of the reader.
+
+    What stands in quotation marks was written by a person and stays as it is.
+    """
+    if system == "metric":
+        return text
+
+    def said(match: re.Match[str]) -> str:
+        if match[1] is None:
+            return match[0]
+        dimension = next(d for d, units in UNITS.items() if match[2] in units)
+        unit = _US_FOR[match[2]]
+        value = from_si(read(match[0], dimension), unit)
+        return f"{figures(value)} {_SHOWN.get(unit, unit)}"
+
+    return _QUOTED_OR_QUANTITY.sub(said, text)
+
+
 def millilitres(amount: int, system: System = "metric") -> str:
-    """A volume of the law or the plant [mL] with its unit; small ones in millilitres or fluid parts of a gallon."""
+    """A volume of the law or the plant [mL] with its unit; small ones in millilitres where units are metric."""
     if system == "metric" and abs(amount) < 1000:
         return f"{amount} mL"
     return quantity(amount * 1e-6, "volume", system)

@@ -1,14 +1,14 @@
-"""The account of a run as lines for a terminal: what was expected, what it came to, what happened."""
+"""The account of a run as lines for a terminal: harms, what happened, what it came to, what was expected."""
 
 from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
 
-from ullage.report.account import Account, Expectation, Outcome
+from ullage.report.account import Account, Expectation, Level, Outcome
 from ullage.report.lettering import cells, printable
 from ullage.report.listing import Ink, plain
-from ullage.report.quantity_words import clock
+from ullage.report.quantity_words import System, clock, reworded
 from ullage.report.words import ALARM, MAIN, Sentence
 
 STORY_LINES = 40
@@ -16,23 +16,38 @@ STORY_LINES = 40
 
 
 def account_lines(account: Account, width: int, ink: Ink = plain, story: int = STORY_LINES) -> list[str]:
-    """The whole account, no line wider than ``width`` characters; at most ``story`` happenings."""
+    """The whole account, no line wider than ``width`` characters; at most ``story`` happenings. Harms come first."""
+    system = account.system
     return [
+        *harms(account, width, ink),
+        "",
         *happenings(account.story, width, ink, story),
         "",
-        *outcomes(account.outcomes, width, ink),
+        *outcomes([o for o in account.outcomes if o.group != "harm" or o.main or o.bad], width, ink, system),
         "",
-        *expectations(account.expectations, width, ink),
+        *levels(account.levels, width, system),
+        "",
+        *expectations(account.expectations, width, ink, system),
     ]
 
 
 def brief_lines(account: Account, width: int, ink: Ink = plain) -> list[str]:
-    """The story, the main figures, and of the expectations only those that were broken."""
+    """Harms, the story, the main figures, and of the expectations only those that were broken."""
+    broken = [e for e in account.expectations if not e.kept]
     return [
+        *harms(account, width, ink),
         *happenings(account.story, width, ink),
-        *outcomes([o for o in account.outcomes if o.bad or o.main], width, ink),
-        *(expectations([e for e in account.expectations if not e.kept], width, ink) if not account.fine else ()),
+        *outcomes([o for o in account.outcomes if o.bad or o.main], width, ink, account.system),
+        *(expectations(broken, width, ink, account.system) if broken else ()),
     ]
+
+
+def harms(account: Account, width: int, ink: Ink = plain) -> list[str]:
+    """The harm that was done, or that there was none."""
+    bad = any(o.bad for o in account.outcomes)
+    first, *rest = _hung("  ", account.harm, width)
+    word = account.harm.split(":")[0]
+    return [first.replace(word, ink(word, "fault" if bad else "fine"), 1), *rest]
 
 
 def happenings(story: Sequence[Sentence], width: int, ink: Ink = plain, most: int = STORY_LINES) -> list[str]:
@@ -51,23 +66,41 @@ def happenings(story: Sequence[Sentence], width: int, ink: Ink = plain, most: in
     return lines or ["  Nothing worth a line."]
 
 
-def outcomes(found: Sequence[Outcome], width: int, ink: Ink = plain) -> list[str]:
+def outcomes(found: Sequence[Outcome], width: int, ink: Ink = plain, system: System = "metric") -> list[str]:
     """Figures in a column, harms with an exclamation mark."""
-    most = max((cells(o.figure) for o in found), default=0)
+    shown = [o.figure(system) for o in found]
+    most = max(map(cells, shown), default=0)
     lines = []
-    for o in found:
-        name = textwrap.shorten(printable(o.name), max(12, width - most - 6), placeholder=" ...")
-        mark = ink("!", "fault") if o.bad else " "
-        lines.append(f"  {mark} {printable(o.figure):>{most}}  {name}")
+    for o, figure in zip(found, shown, strict=True):
+        first, *rest = _hung(f"  {'!' if o.bad else ' '} {figure:>{most}}  ", printable(o.name), width)
+        lines += [first.replace("!", ink("!", "fault"), 1) if o.bad else first, *rest]
     return lines
 
 
-def expectations(found: Sequence[Expectation], width: int, ink: Ink = plain) -> list[str]:
+HEADS = ("at first", "at least", "at most", "at the end")
+"""What is told of each tank."""
+
+
+def levels(found: Sequence[Level], width: int, system: System = "metric") -> list[str]:
+    """What the tanks held: a table, or a few lines for each where the width is too small for one."""
+    rows = [(printable(level.tank), level.figures(system)) for level in found]
+    name = max((cells(tank) for tank, _ in rows), default=0)
+    column = max((cells(text) for _, figures in rows for text in (*figures, *HEADS)), default=0) + 2
+    if 4 + name + 4 * column <= width:
+        head = " " * (4 + name) + "".join(f"{text:>{column}}" for text in HEADS)
+        return [head, *(f"    {tank:{name}}" + "".join(f"{text:>{column}}" for text in row) for tank, row in rows)]
+    lines: list[str] = []
+    for tank, (start, least, most, end) in rows:
+        lines += _hung("    ", f"{tank}: {start} at first, {least} to {most}, {end} at the end", width)
+    return lines
+
+
+def expectations(found: Sequence[Expectation], width: int, ink: Ink = plain, system: System = "metric") -> list[str]:
     """Each expectation with its word, kept or broken, and what decided it."""
     lines: list[str] = []
     for e in found:
         word = "kept" if e.kept else "BROKEN"
-        text = printable(e.text + (f" ({e.because})" if e.because else ""))
+        text = printable(e.text + (f" ({reworded(e.because, system)})" if e.because else ""))
         told = _hung(f"  {word:7} ", text, width)
         told[0] = told[0].replace(word, ink(word, "fine" if e.kept else "fault"), 1)
         lines += told

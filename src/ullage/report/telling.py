@@ -9,10 +9,11 @@ from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
 from ullage.control.truth import value_of
 from ullage.plant.happenings import H_PARAMETER
-from ullage.report.account import Account, Expectation, Outcome
+from ullage.report.account import Account, Expectation, Level, Outcome, Played
 from ullage.report.levels import marks_of, wishes_of
+from ullage.report.listing import counted
 from ullage.report.page import numbered
-from ullage.report.quantity_words import System, duration, figures, in_unit, quantity, unit_of
+from ullage.report.quantity_words import TINY, System, in_unit, unit_of
 from ullage.report.states import Episode, episodes, rows_of
 from ullage.report.strip import Curve, Panel, Row, Sign, Strip
 from ullage.report.words import Names, Sentence, sentences
@@ -22,9 +23,6 @@ from ullage.simulate.run import Run
 
 DRY_LIMIT = 0.5
 """Seconds without water that a pump may have before they are called a harm [s]."""
-
-TINY = 1e-6
-"""Less water than this is none [m3]."""
 
 SEEN = 0.004
 """A level or a flow that changes by less than this part of its scale needs no panel of its own [-]."""
@@ -49,74 +47,65 @@ def account_of(run: Run, law: Law, system: System = "metric") -> Account:
         rig=run.rig.rig,
         scenario=run.scenario.name,
         about=run.scenario.about,
-        facts=tuple(_facts(run, end_ms)),
-        outcomes=tuple(_outcomes(run, records, system)),
+        played=_played(run, end_ms),
+        outcomes=tuple(_outcomes(run, records)),
+        levels=tuple(Level(name, t.start, t.least, t.most, t.end) for name, t in run.outcome.tanks.items()),
         expectations=tuple(Expectation(j.expectation.text, j.kept, j.found) for j in run.expectations),
         story=story,
         strips=tuple(_Charts(run, law, names, records, story, end_ms).strips()),
+        system=system,
     )
 
 
-def _facts(run: Run, end_ms: int) -> Iterator[tuple[str, str]]:
-    yield "simulated", duration(end_ms)
-    yield "seed", str(run.seed)
-    yield "faults", ", ".join(str(fault) for fault in run.faults) or "none"
-    yield "program", run.program.hash[:16]
-    yield "scans evaluated", f"{run.evaluated:,}"
-    if run.lost:
-        yield "records that did not fit", f"{run.lost:,}"
+def _played(run: Run, end_ms: int) -> Played:
+    faults = tuple(str(fault) for fault in run.faults)
+    return Played(end_ms / 1000, run.seed, faults, run.program.hash, run.evaluated, run.lost)
 
 
 # --- figures -------------------------------------------------------------------------------
 
 
-def _outcomes(run: Run, records: list[Record], system: System) -> Iterator[Outcome]:
-    """Harms first, then where the water came from and went, then tanks, pumps, battery and alarms."""
+def _outcomes(run: Run, records: list[Record]) -> Iterator[Outcome]:
+    """Harms first, then where the water came from and went, pumps, battery and alarms."""
+    yield from _harms(run, records)
     found = run.outcome
-    yield Outcome("ran indoors", _litres(found.indoors, system), found.indoors > TINY, main=True)
-    yield Outcome("left by overflows, outdoors", _litres(found.outdoors, system), found.outdoors > TINY, main=True)
-    if found.lost_by_bursts > TINY:
-        yield Outcome("lost by bursts", _litres(found.lost_by_bursts, system), True)
-    yield from _ports(run, system)
+    for name, (came, went) in found.ports.items():
+        supply = run.rig.ports[name].kind == "supply"
+        meant = came if supply else went
+        yield Outcome(f"{'taken' if supply else 'let out'} at {name}", meant, main=meant > TINY)
     for name, gave in found.fixtures.items():
-        if gave > TINY:
-            yield Outcome(f"given by {name}", _litres(gave, system))
-    for name, tank in found.tanks.items():
-        start, least, most = (_litres(v, system) for v in (tank.start, tank.least, tank.most))
-        yield Outcome(f"in {name} at the end ({start} at first, {least} to {most})", _litres(tank.end, system))
-    for name, pump in found.pumps.items():
-        yield Outcome(f"{name} ran, in {pump.starts} starts", duration(1000 * pump.turned))
-        if pump.dry > 0.0:
-            yield Outcome(f"{name} ran dry", duration(1000 * pump.dry), pump.dry > DRY_LIMIT)
+        yield Outcome(f"given by {name}", gave)
     for line, content in found.trapped.items():
         if content > TINY:
-            yield Outcome(f"shut in at the end, {line}", _litres(content, system))
-    yield Outcome("taken from the battery", f"{figures(found.charge_used / 3600)} Ah")
-    yield from _alarms(run, records)
-    if found.unsettled:
-        yield Outcome("flows that did not settle", str(found.unsettled), True)
-
-
-def _litres(content: float, system: System) -> str:
-    return quantity(content if content > TINY else 0.0, "volume", system)
-
-
-def _ports(run: Run, system: System) -> Iterator[Outcome]:
-    """What came in and left; water that goes back into a supply, or comes back from a discharge, is a harm."""
-    for name, (came, went) in run.outcome.ports.items():
-        supply = run.rig.ports[name].kind == "supply"
-        meant, back = (came, went) if supply else (went, came)
-        yield Outcome(f"{'taken' if supply else 'let out'} at {name}", _litres(meant, system), main=meant > TINY)
-        if back > TINY:
-            yield Outcome(f"{'gone back into' if supply else 'come back from'} {name}", _litres(back, system), True)
-
-
-def _alarms(run: Run, records: list[Record]) -> Iterator[Outcome]:
+            yield Outcome(f"shut in at the end, {line}", content)
+    for name, pump in found.pumps.items():
+        yield Outcome(f"{name} ran, in {counted(pump.starts, 'start')}", pump.turned, "time", "work")
+    yield Outcome("taken from the battery", found.charge_used, "charge", "work")
     for alarm in alarms_of(run.program, records):
-        yield Outcome(f"alarm of {alarm.source} ({WORDS[alarm.state]})", f"{alarm.times} x")
+        yield Outcome(f"alarm of {alarm.source} ({WORDS[alarm.state]})", alarm.times, "times", "alarm")
+
+
+def _harms(run: Run, records: list[Record]) -> Iterator[Outcome]:
+    """What must not be: the usual ones also where they did not happen, the others only where they did."""
+    found = run.outcome
+    for name, content in (("ran indoors", found.indoors), ("left by overflows, outdoors", found.outdoors)):
+        yield Outcome(name, content, "volume", "harm", bad=content > TINY, main=True)
+    for name, pump in found.pumps.items():
+        yield Outcome(f"{name} ran dry", pump.dry, "time", "harm", bad=pump.dry > DRY_LIMIT, main=pump.dry > 0.0)
+    if found.lost_by_bursts > TINY:
+        yield Outcome("lost by bursts", found.lost_by_bursts, "volume", "harm", bad=True)
+    for name, (came, went) in found.ports.items():
+        supply = run.rig.ports[name].kind == "supply"
+        back = went if supply else came
+        if back > TINY:
+            name = f"{'gone back into' if supply else 'come back from'} {name}"
+            yield Outcome(name, back, "volume", "harm", bad=True)
     most = busiest(records, run.program)
     if most > FLOOD:
-        yield Outcome("new alarms in ten minutes: more than a person can take in", str(most), True)
+        yield Outcome("new alarms in ten minutes: more than a person can take in", most, "count", "harm", bad=True)
+    if found.unsettled:
+        name = "flows that did not settle: the figures may be wrong"
+        yield Outcome(name, found.unsettled, "count", "harm", bad=True)
 
 
 # --- charts --------------------------------------------------------------------------------

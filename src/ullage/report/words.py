@@ -8,7 +8,7 @@ story first and the small print on request.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ullage.control import codes
 from ullage.control.program import Program
@@ -78,8 +78,19 @@ class Names:
 
 
 def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
-    """Every record as a sentence, in order."""
-    return [sentence(record, names) for record in records]
+    """Every record as a sentence, in order; a sequence that is complete with the condition that ended it."""
+    told: list[Sentence] = []
+    ended: dict[int, tuple[int, str]] = {}
+    for record in records:
+        said = sentence(record, names)
+        if record.kind == codes.R_TRANSITION:
+            ended[record.detail] = record.now_ms, names.program.names.transitions[record.row].partition(" when ")[2]
+        elif record.kind == codes.R_STATE and record.value == codes.COMPLETE:
+            now_ms, condition = ended.get(record.row, (-1, ""))
+            if condition and now_ms == record.now_ms:
+                said = replace(said, text=f"{said.text[:-1]}, since {condition}.")
+        told.append(said)
+    return told
 
 
 def sentence(record: Record, names: Names) -> Sentence:
@@ -120,9 +131,15 @@ def _state(r: Record, n: Names) -> Told:
         return f"{name} is complete.", MAIN
     if r.value == codes.IDLE:
         return f"{name} is idle ({cause}).", FINE
+    if r.value == codes.RUNNING and r.detail in _BEGINS:
+        return f"{name} {_BEGINS[r.detail]}.", MAIN
     wrong = r.value in (codes.HOLDING, codes.HELD, codes.ABORTING, codes.ABORTED)
     told = MAIN if r.value in (codes.RUNNING, codes.STOPPED) else ALARM if wrong else USUAL
     return f"{name} is {state} ({cause}).", told
+
+
+_BEGINS = {codes.BY_COMMAND: "begins, by command", codes.BY_ITSELF: "begins by itself"}
+"""How a sequence that starts to run is told, by its cause."""
 
 
 def _transition(r: Record, n: Names) -> Told:
@@ -147,7 +164,8 @@ def _interlock(r: Record, n: Names) -> Told:
         return f"The reason of interlock {name} is gone; it stays until a person resets it.", USUAL
     drives = driven(n.program, r.row)
     unsure = " because a reading is missing" if r.detail == codes.UNKNOWN else ""
-    return f"Interlock {name} trips{unsure}: {drives}.", ALARM if n.program.names.alarming[r.row] else USUAL
+    why = " ".join(n.rig.interlocks[name].why.split())
+    return f"Interlock {name} trips{unsure}: {drives}. {why}", ALARM if n.program.names.alarming[r.row] else USUAL
 
 
 def driven(program: Program, interlock: int) -> str:
