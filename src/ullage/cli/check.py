@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,6 +10,7 @@ import typer
 from ullage.cli import disk, speak
 from ullage.findings import FINDINGS_LIMIT, Finding, refused
 from ullage.report import listing
+from ullage.report.lettering import hung
 from ullage.report.quantity_words import System
 
 if TYPE_CHECKING:
@@ -75,12 +75,13 @@ def say_findings(findings: tuple[Finding, ...], text: bytes, as_json: bool) -> N
 def sum_lines(path: Path, examined: Examined) -> list[str]:
     """The last lines: the rig with its parts; whether it may run, the counts, where to read on."""
     rig, findings = examined.rig, examined.findings
-    lines = textwrap.wrap(f"{rig.rig}: {parts(rig)}", speak.width(), subsequent_indent="  ") if rig else [str(path)]
+    lines = hung("", f"{rig.rig}: {parts(rig)}", speak.width(), 2) if rig else [str(path)]
     bad = examined.program is None or refused(findings)
-    verdict = speak.ink("refused", "fault") if bad else speak.ink("accepted", "fine")
+    verdict = "refused" if bad else "accepted"
     first = next((f.code for f in findings if f.stands), "")
     hint = f"; 'ullage explain {first}' says more" if first else ""
-    return [*lines, f"{verdict}: {listing.count_line(findings)}{hint}"]
+    told, *rest = hung("", f"{verdict}: {listing.count_line(findings)}{hint}", speak.width(), 2)
+    return [*lines, told.replace(verdict, speak.ink(verdict, "fault" if bad else "fine"), 1), *rest]
 
 
 def parts(rig: Any) -> str:

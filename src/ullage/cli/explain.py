@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import Annotated
 
 import typer
 
 from ullage.cli import speak
 from ullage.findings import Entry, catalogue, nearest
+from ullage.report.lettering import hung
 
 
 def explain(
@@ -33,20 +33,25 @@ def _list(entries: list[Entry], as_json: bool) -> None:
         speak.say_json({"format": "ullage codes 1", "codes": [_document(entry) for entry in entries]})
         return
     for entry in entries:
-        speak.say(f"{entry.code}  {entry.level:8}{entry.title}")
+        _say(hung(f"{entry.code}  {entry.level:8}", entry.title, speak.width()))
 
 
 def _tell(entry: Entry, as_json: bool) -> None:
     if as_json:
         speak.say_json({"format": "ullage code 1", **_document(entry)})
         return
-    speak.say(f"{entry.code}  {speak.ink(entry.level, entry.level)}  {entry.title}")
+    first, *rest = hung(f"{entry.code}  {entry.level}  ", entry.title, speak.width(), 6)
+    _say([first.replace(entry.level, speak.ink(entry.level, entry.level), 1), *rest])
     for heading, text in (("why", entry.why), ("remedy", entry.remedy)):
-        said = " ".join(text.split())
-        speak.say(textwrap.fill(said, speak.width(), initial_indent=f"  {heading:8}", subsequent_indent=" " * 10))
+        _say(hung(f"  {heading:8}", " ".join(text.split()), speak.width()))
     if entry.level == "caution":
         hint = f"A person may accept it in the rig file: accepts: [{{finding: {entry.code}, why: ...}}]"
-        speak.say(textwrap.fill(hint, speak.width(), initial_indent="  ", subsequent_indent="  "))
+        _say(hung("  ", hint, speak.width()))
+
+
+def _say(lines: list[str]) -> None:
+    for line in lines:
+        speak.say(line)
 
 
 def _document(entry: Entry) -> dict[str, str]:

@@ -13,6 +13,7 @@ import typer
 
 from ullage.cli import check, disk, speak
 from ullage.cli.draw import Out
+from ullage.report.lettering import hung
 
 if TYPE_CHECKING:
     from ullage.control.check import Examined
@@ -145,7 +146,8 @@ def tell(account: Account, *, brief: bool = False) -> None:
     """Print the account."""
     from ullage.report import tables
 
-    speak.say(speak.ink(account.scenario, "name"))
+    for line in hung("", account.scenario, speak.width()):
+        speak.say(speak.ink(line, "name"))
     lines = tables.brief_lines if brief else tables.account_lines
     for line in lines(account, speak.width(), speak.ink):
         speak.say(line)
@@ -153,9 +155,14 @@ def tell(account: Account, *, brief: bool = False) -> None:
 
 def say_where(account: Account, paths: list[Path]) -> None:
     """Print the verdict and where the page is."""
+    told, *rest = hung("", f"{account.scenario}: {account.verdict}", speak.width(), 2)
     verdict = speak.ink(account.verdict, "fine" if account.fine else "fault")
-    speak.say(f"{account.scenario}: {verdict}")
-    speak.say(f"  charts, figures and records: {paths[0]}")
+    for line in (told.replace(account.verdict, verdict, 1), *rest):
+        speak.say(line)
+    where, page = "  charts, figures and records:", str(paths[0])
+    one = f"{where} {page}"
+    for line in (one,) if len(one) <= speak.width() else (where, f"  {page}"):  # a path is never broken
+        speak.say(line)
 
 
 def summary(account: Account) -> dict[str, Any]:

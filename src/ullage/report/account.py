@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ullage.report.quantity_words import System, duration, measured
+from ullage.report.quantity_words import System, duration, measured, number, some
 from ullage.report.strip import Strip
 from ullage.report.words import Sentence
 
@@ -68,8 +68,9 @@ class Level:
     end: float
 
     def figures(self, system: System = "metric") -> tuple[str, str, str, str]:
-        """The four in words."""
-        start, least, most, end = (measured(v, "volume", system) for v in (self.start, self.least, self.most, self.end))
+        """The four, without their unit."""
+        held = (self.start, self.least, self.most, self.end)
+        start, least, most, end = (number(some(volume), "volume", system) for volume in held)
         return start, least, most, end
 
 

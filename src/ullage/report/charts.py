@@ -18,14 +18,17 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-WIDTH = 4.3
-"""Width of a chart [inch at 100 dots]."""
+WIDTH = 3.6
+"""Width of a chart [inch at 100 dots]: that of a telephone held upright, so that letters keep their size there."""
 
-PANEL, ROW, HEAD, FOOT, SPACE = 1.05, 0.205, 0.26, 0.36, 0.30
+PANEL, ROW, HEAD, FOOT, SPACE = 1.05, 0.205, 0.28, 0.36, 0.31
 """Heights of a panel, of a row of bars, of the head, of the time scale, of the space between panels [inch]."""
 
-LEFT, RIGHT = 0.46, 0.86
+LEFT, RIGHT_LEAST, RIGHT_MOST = 0.45, 0.62, 1.2
 """Room left and right of the panels for scales and names [inch]."""
+
+NAME, SCALE, WORD = 8.0, 7.5, 7.2
+"""Sizes of names, of figures on scales, of words in bars [point]."""
 
 DOTS = 100
 """Dots per inch on a screen; a PNG has twice as many."""
@@ -35,8 +38,14 @@ _LEADER = {"arrowstyle": "-", "linewidth": 0.6, "shrinkA": 0, "shrinkB": 0, "rel
 POINTS_LIMIT = 700
 """A curve is thinned to about this many points: more than the dots it is drawn with."""
 
-LETTER = 0.062
-"""Width of a small letter [inch], for deciding whether a word fits its bar."""
+LETTER = 0.0665
+"""Width of a letter of a name [inch], for deciding whether a word fits."""
+
+HATCHED = 0.05
+"""A bar that is narrower carries no hatch [inch]."""
+
+_LOOKS = ("rest", "travel", "open", "alarm")
+"""Bars in the order in which they are drawn: what matters more lies above."""
 
 
 def svg(strip: Strip) -> str:
@@ -100,31 +109,53 @@ def _figure(strip: Strip, inks: Inks) -> Figure:
     bars = ROW * (len(strip.rows) + bool(strip.signs)) if strip.rows or strip.signs else 0.0
     height = HEAD + len(strip.panels) * (PANEL + SPACE) + bars + FOOT
     figure = Figure(figsize=(WIDTH, height), dpi=DOTS, facecolor=inks.paper)
-    figure.text(0.1 / WIDTH, 1 - 0.1 / height, strip.title, color=inks.text, size=9.5, weight="bold", va="top")
+    right = _right(strip)
+    figure.text(0.1 / WIDTH, 1 - 0.1 / height, strip.title, color=inks.text, size=10.0, weight="bold", va="top")
     bottom = height - HEAD
     for panel in strip.panels:
         bottom -= SPACE + PANEL
-        axes = figure.add_axes(_place(bottom, PANEL, height))
+        axes = figure.add_axes(_place(bottom, PANEL, height, right))
         _panel(axes, panel, strip, inks)
         axes.tick_params(labelbottom=panel is strip.panels[-1] and not bars)
     if bars:
         bottom -= bars + 0.12
-        _rows(figure.add_axes(_place(bottom, bars, height)), strip, inks)
+        _rows(figure.add_axes(_place(bottom, bars, height, right)), strip, inks)
     return figure
 
 
-def _place(bottom: float, tall: float, height: float) -> tuple[float, float, float, float]:
-    return LEFT / WIDTH, bottom / height, (WIDTH - LEFT - RIGHT) / WIDTH, tall / height
+def _right(strip: Strip) -> float:
+    """Room for the names at the right [inch]: as the longest one needs, within bounds."""
+    names = [row.name for row in strip.rows] + (["happenings"] if strip.signs else [])
+    names += [curve.name for panel in strip.panels for curve in panel.curves]
+    names += [mark.name for panel in strip.panels for mark in panel.marks]
+    return min(max(RIGHT_LEAST, 0.17 + LETTER * max(map(len, names), default=0)), RIGHT_MOST)
+
+
+def short(name: str, most: int) -> str:
+    """A name cut in its middle to so many letters, since names that are alike differ at their ends."""
+    if len(name) <= most:
+        return name
+    return f"{name[: most // 2]}\u2026{name[len(name) - (most - 1 - most // 2) :]}"
+
+
+def _named(name: str, strip: Strip) -> str:
+    return short(name, int((_right(strip) - 0.17) / LETTER + 0.5))
+
+
+def _place(bottom: float, tall: float, height: float, right: float) -> tuple[float, float, float, float]:
+    return LEFT / WIDTH, bottom / height, (WIDTH - LEFT - right) / WIDTH, tall / height
 
 
 def _dress(axes: Axes, strip: Strip, inks: Inks) -> None:
     axes.set_facecolor(inks.ground)
     axes.set_xlim(strip.start_s, max(strip.end_s, strip.start_s + 1.0))
     times, words = clock_marks(strip.start_s, strip.end_s)
+    if sum(map(len, words)) * LETTER > WIDTH - LEFT - _right(strip):
+        words = [word if i % 2 == 0 else "" for i, word in enumerate(words)]
     axes.set_xticks(times, words)
     axes.grid(True, color=inks.grid, linewidth=0.6)
     axes.set_axisbelow(True)
-    axes.tick_params(colors=inks.faint, length=2.5, width=0.6, labelsize=7.5, pad=2)
+    axes.tick_params(colors=inks.faint, length=2.5, width=0.6, labelsize=SCALE, pad=2)
     for side, spine in axes.spines.items():
         spine.set_visible(side in ("left", "bottom"))
         spine.set_color(inks.faint)
@@ -138,7 +169,7 @@ def _panel(axes: Axes, panel: Panel, strip: Strip, inks: Inks) -> None:
     axes.set_ylim(0, 1.06 * top or 1.0)
     axes.yaxis.set_major_locator(MaxNLocator(4))
     axes.yaxis.set_major_formatter("{x:g}")
-    axes.set_title(f"{panel.name}  [{panel.unit}]", loc="left", size=8, color=inks.text, pad=3)
+    axes.set_title(f"{panel.name}  [{panel.unit}]", loc="left", size=NAME, color=inks.text, pad=3)
     for mark in panel.marks:
         color = {"limit": inks.limit, "wish": inks.wish}.get(mark.kind, inks.faint)
         dash = {"limit": (0, ()), "wish": (0, (5, 2))}.get(mark.kind, (0, (1.2, 1.6)))
@@ -146,30 +177,35 @@ def _panel(axes: Axes, panel: Panel, strip: Strip, inks: Inks) -> None:
     ends: list[tuple[float, str, str]] = []
     for i, curve in enumerate(panel.curves):
         time, value = thinned(curve, strip.start_s, strip.end_s, POINTS_LIMIT)
-        (line,) = axes.plot(time, value, color=inks.series(i), linewidth=1.7 if i == 0 else 1.25)
+        # The first lies above the others: a reading that follows the water must not hide it.
+        wide = 1.7 if i == 0 else 1.2
+        (line,) = axes.plot(time, value, color=inks.series(i), linewidth=wide, zorder=3.0 - 0.1 * i)
         if curve.stepped:
             line.set_drawstyle("steps-post")
         if DASHES[i % len(DASHES)]:
             line.set_dashes(DASHES[i % len(DASHES)])
         if len(panel.curves) > 1:
-            ends.append((_last(value), curve.name, inks.series(i)))
-    ends += [(m.value, m.name, {"limit": inks.limit, "wish": inks.wish}.get(m.kind, inks.faint)) for m in panel.marks]
+            ends.append((_last(value), _named(curve.name, strip), inks.series(i)))
+    ends += [
+        (m.value, _named(m.name, strip), {"limit": inks.limit, "wish": inks.wish}.get(m.kind, inks.faint))
+        for m in panel.marks
+    ]
     _names_at_right(axes, ends, 1.06 * top or 1.0)
 
 
 def _names_at_right(axes: Axes, ends: list[tuple[float, str, str]], top: float) -> None:
     """Names beside the ends of lines, moved apart where they would stand on each other."""
-    least = 0.118 / PANEL * top
+    least = 0.125 / PANEL * top
     heights = spread([value for value, _, _ in ends], least, 0.0, top)
     for (value, name, color), at in zip(ends, heights, strict=True):
         axes.annotate(
             name,
             xy=(1.0, value / top),
-            xytext=(1.045, at / top),
+            xytext=(1.05, at / top),
             xycoords="axes fraction",
             textcoords="axes fraction",
             color=color,
-            size=7.2,
+            size=NAME,
             va="center",
             annotation_clip=False,
             arrowprops={"color": color, **_LEADER},
@@ -182,11 +218,12 @@ def _rows(axes: Axes, strip: Strip, inks: Inks) -> None:
     axes.set_ylim(count - 0.5, -0.5)
     axes.set_yticks([])
     axes.grid(False)
-    seconds_per_inch = (strip.end_s - strip.start_s) / (WIDTH - LEFT - RIGHT)
+    seconds_per_inch = (strip.end_s - strip.start_s) / (WIDTH - LEFT - _right(strip))
     for i, row in enumerate(strip.rows):
         axes.axhline(i, color=inks.grid, linewidth=0.8, zorder=0)
-        axes.text(1.03, i, row.name, transform=axes.get_yaxis_transform(), size=7.2, va="center", color=inks.text)
-        for bar in row.bars:
+        name = _named(row.name, strip)
+        axes.text(1.04, i, name, transform=axes.get_yaxis_transform(), size=NAME, va="center", color=inks.text)
+        for bar in sorted(row.bars, key=lambda bar: _LOOKS.index(bar.look)):
             _bar(axes, i, bar, strip, inks, seconds_per_inch)
     if strip.signs:
         _signs(axes, count - 1, strip, inks, seconds_per_inch)
@@ -199,24 +236,24 @@ def _bar(axes: Axes, row: int, bar: Bar, strip: Strip, inks: Inks, seconds_per_i
     # A bar thinner than a hair would vanish; a short opening of a valve is worth seeing.
     wide = max(end - start, 0.012 * seconds_per_inch)
     look = {"open": inks.open, "travel": inks.travel, "rest": inks.rest, "alarm": inks.alarm}[bar.look]
-    hatch = "/////" if bar.look == "travel" else None
+    hatch = "/////" if bar.look == "travel" and wide > HATCHED * seconds_per_inch else None
     tall = 0.84 if bar.look == "alarm" else 0.68
     axes.broken_barh(
         [(start, wide)], (row - tall / 2, tall), facecolor=look, edgecolor=inks.ground, linewidth=0.4, hatch=hatch
     )
     if bar.look in ("rest", "alarm") and len(bar.word) * LETTER < (end - start) / seconds_per_inch:
         ink = inks.text if bar.look == "rest" else inks.ground
-        axes.text((start + end) / 2, row, bar.word, size=6.8, ha="center", va="center", color=ink, clip_on=True)
+        axes.text((start + end) / 2, row, bar.word, size=WORD, ha="center", va="center", color=ink, clip_on=True)
 
 
 def _signs(axes: Axes, row: int, strip: Strip, inks: Inks, seconds_per_inch: float) -> None:
-    axes.text(1.03, row, "happenings", transform=axes.get_yaxis_transform(), size=7.2, va="center", color=inks.faint)
+    axes.text(1.04, row, "happenings", transform=axes.get_yaxis_transform(), size=NAME, va="center", color=inks.faint)
     free = -math.inf
     for sign in _inside(strip.signs, strip):
         axes.plot([sign.time_s, sign.time_s], [row - 0.42, row - 0.22], color=inks.text, linewidth=0.8)
         need = (len(str(sign.number)) * LETTER + 0.03) * seconds_per_inch / 2
         if sign.time_s - need >= free:
-            axes.text(sign.time_s, row + 0.18, str(sign.number), size=6.8, ha="center", va="center", color=inks.text)
+            axes.text(sign.time_s, row + 0.18, str(sign.number), size=WORD, ha="center", va="center", color=inks.text)
             free = sign.time_s + need
 
 

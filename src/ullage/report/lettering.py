@@ -7,6 +7,7 @@ the reader's machine: the advance of every such face in common use is at most `C
 from __future__ import annotations
 
 import re
+import textwrap
 import unicodedata
 
 FACE = "ui-monospace, 'DejaVu Sans Mono', Menlo, Consolas, 'Liberation Mono', monospace"
@@ -45,6 +46,22 @@ def room(lines: tuple[str, ...], size: float) -> tuple[float, float]:
         Size of the letters [px].
     """
     return max(map(cells, lines), default=0) * CELL * size, len(lines) * LEADING * size
+
+
+def hung(head: str, text: str, width: int, hang: int | None = None) -> list[str]:
+    """A text for a terminal behind its head, its further lines hanging.
+
+    Parameters
+    ----------
+    head, text : str
+        What stands first; what follows it.
+    width : int
+        Characters per line.
+    hang : int, optional
+        Indent of the further lines; as wide as the head when not given.
+    """
+    indent = " " * (len(head) if hang is None else hang)
+    return textwrap.wrap(text, width, initial_indent=head, subsequent_indent=indent) or [head.rstrip()]
 
 
 def wrap(text: str, most: int) -> tuple[str, ...]:

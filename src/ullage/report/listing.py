@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from itertools import groupby
 
 from ullage.findings import FINDINGS_LIMIT, Finding, Place
-from ullage.report.lettering import cells, printable
+from ullage.report.lettering import cells, hung, printable
 from ullage.report.quantity_words import System, reworded
 
 Ink = Callable[[str, str], str]
@@ -52,9 +51,9 @@ def listing(findings: Sequence[Finding], source: str, width: int, ink: Ink = pla
     if len(standing) > FINDINGS_LIMIT:
         lines += [f"{len(standing) - FINDINGS_LIMIT} more are not shown: mend these first.", ""]
     if accepted:
-        lines.append("accepted by a person, each with the reason:")
+        lines += hung("", "accepted by a person, each with the reason:", width)
         for finding in accepted[:FINDINGS_LIMIT]:
-            lines += _wrapped(f"  {finding.code} ", f"{finding.what} (line {finding.place.line})", width)
+            lines += hung(f"  {finding.code} ", f"{finding.what} (line {finding.place.line})", width)
             lines += _field("because", finding.accepted, width)
         lines.append("")
     return lines
@@ -104,7 +103,7 @@ def document(finding: Finding) -> dict[str, str | int]:
 def _told(finding: Finding, width: int, ink: Ink) -> list[str]:
     entry = finding.entry
     head = f"  {finding.code} {entry.level}: "
-    first, *rest = _wrapped(head, _clean(finding.what), width, hang=4)
+    first, *rest = hung(head, _clean(finding.what), width, hang=4)
     first = first.replace(f"{finding.code} {entry.level}:", ink(f"{finding.code} {entry.level}:", entry.level), 1)
     lines = [first, *rest]
     lines += _field("expected", finding.expected, width)
@@ -113,12 +112,7 @@ def _told(finding: Finding, width: int, ink: Ink) -> list[str]:
 
 
 def _field(label: str, text: str, width: int) -> list[str]:
-    return _wrapped(f"    {label:{_LABEL - 2}} ", _clean(text), width) if text else []
-
-
-def _wrapped(head: str, text: str, width: int, hang: int | None = None) -> list[str]:
-    indent = " " * (len(head) if hang is None else hang)
-    return textwrap.wrap(text, width, initial_indent=head, subsequent_indent=indent) or [head.rstrip()]
+    return hung(f"    {label:{_LABEL - 2}} ", _clean(text), width) if text else []
 
 
 def _excerpt(place: Place, rows: list[str], width: int, ink: Ink) -> list[str]:

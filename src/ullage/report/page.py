@@ -9,7 +9,7 @@ from html import escape
 from ullage.report.account import CAUTION, GROUPS, Account
 from ullage.report.inks import DARK, LIGHT, declared, named
 from ullage.report.lettering import printable
-from ullage.report.quantity_words import clock, reworded
+from ullage.report.quantity_words import clock, reworded, unit_of
 from ullage.report.words import ALARM, MAIN, WEIGHTS, Sentence
 
 STORY_LIMIT = 120
@@ -18,7 +18,10 @@ STORY_LIMIT = 120
 PRINT_LIMIT = 5000
 """Happenings in the small print; the records on disk hold all of them."""
 
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=[A-Za-z%°])")
+_NUMBER_AND_UNIT = re.compile(
+    r"(?<=\d) (?=(?:L|mL|L/min|gal|gpm|bar|kPa|psi|mm|m|in|ft|ms|s|min|h|d|V|A|Ah|%|°C|°F)(?![\w/]))"
+)
+"""The space between a number and its unit, where no line may break."""
 
 STYLE = (
     ":root{color-scheme:light dark;"
@@ -42,10 +45,17 @@ p{max-width:46rem;margin:.4rem 0}
 table{border-collapse:collapse;max-width:100%;width:100%}
 .plain{width:auto}
 td,th{padding:.25rem .8rem .25rem 0;text-align:left;vertical-align:top;border-bottom:1px solid var(--grid)}
+td:last-child,th:last-child{padding-right:0}
+.levels .figure{padding:.25rem 0 .25rem .5rem}
 th.figure{color:var(--faint);font-weight:400}
 .figure{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
 .mark{font-weight:700;white-space:nowrap}
 .bad .mark,tr.bad td{color:var(--alarm)}
+.legend{display:flex;flex-wrap:wrap;gap:.2rem 1.2rem;max-width:none;font-size:.92rem}
+.legend i{display:inline-block;width:1.4rem;height:.75rem;margin-right:.4rem}
+.legend .open{background:var(--open)}.legend .rest{background:var(--rest)}.legend .alarm{background:var(--alarm)}
+.legend .travel{background:repeating-linear-gradient(135deg,var(--travel) 0 3px,var(--ground) 3px 4px)}
+@media (max-width:24rem){main{padding:.5rem}}
 .charts{columns:24rem;column-gap:1rem}
 figure{margin:0 0 1rem;break-inside:avoid;border:1px solid var(--grid);background:var(--paper)}
 figure svg{display:block;width:100%;height:auto}
@@ -61,6 +71,14 @@ summary:focus-visible{outline:3px solid var(--wish)}
 .caution{border-left:5px solid var(--travel);padding:.2rem 0 .2rem .8rem;font-size:.92rem}
 """
 )
+
+
+LEGEND = (
+    '<p class="legend faint"><span><i class="open"></i>open, or running</span><span><i class="travel"></i>on its way'
+    '</span><span><i class="rest"></i>a step of a sequence</span><span><i class="alarm"></i>tripped, held, or a harm'
+    "</span><span>The small numbers are those of the list below the charts.</span></p>"
+)
+"""What the bars of the charts mean."""
 
 
 def page(account: Account, charts: Sequence[str]) -> str:
@@ -87,7 +105,9 @@ def page(account: Account, charts: Sequence[str]) -> str:
         "</section><section>",
         *_outcomes(account),
         "</section></div>",
-        '<h2>Charts</h2><div class="charts">',
+        "<h2>Charts</h2>",
+        LEGEND,
+        '<div class="charts">',
         *(f"<figure>{_inline(svg, i)}</figure>" for i, svg in enumerate(charts)),
         "</div>",
         *_story(account),
@@ -144,7 +164,7 @@ def _outcomes(account: Account) -> Iterable[str]:
 
 
 def _levels(account: Account) -> Iterable[str]:
-    yield '<h3>Tanks</h3><table class="levels"><tr><th></th>'
+    yield f'<h3>Tanks [{unit_of("volume", account.system)}]</h3><table class="levels"><tr><th></th>'
     yield "".join(f'<th class="figure">{head}</th>' for head in ("at first", "least", "most", "at the end")) + "</tr>"
     for level in account.levels:
         cells = "".join(f'<td class="figure">{_plain(text)}</td>' for text in level.figures(account.system))

@@ -47,25 +47,34 @@ def in_unit(value: float, dimension: str, system: System = "metric") -> float:
 
 def quantity(value: float, dimension: str, system: System = "metric") -> str:
     """An SI value with its unit, to three figures (``112 L``, ``29.6 gal``, ``2.00 bar``)."""
-    return f"{figures(in_unit(value, dimension, system))} {unit_of(dimension, system)}"
+    return f"{number(value, dimension, system)} {unit_of(dimension, system)}"
 
 
-def figures(value: float, count: int = 3) -> str:
+def number(value: float, dimension: str, system: System = "metric") -> str:
+    """An SI value in the unit that it is shown in, without the unit: three figures, two decimals at most."""
+    return figures(in_unit(value, dimension, system))
+
+
+def figures(value: float, count: int = 3, decimals: int = 2) -> str:
     """A number to so many significant figures, without an exponent and without a minus before zero.
 
-    Whole numbers are never rounded to fewer places than they have: 1234 stays 1234.
+    Whole numbers are never rounded to fewer places than they have: 1234 stays 1234. What is not
+    zero is never shown as zero as long as six decimals show it.
     """
     if not math.isfinite(value):
         return "unknown"
-    size = math.floor(math.log10(abs(value))) if value else 0
-    places = min(6, max(0, count - 1 - size))
-    text = f"{value:.{places}f}"
-    if value and float(text) == 0.0:
+    if not value:
         return "0"
-    rounded = math.floor(math.log10(abs(float(text)))) if value else 0
-    if rounded > size and places:
+    size = math.floor(math.log10(abs(value)))
+    places = max(0, min(count - 1 - size, decimals))
+    if abs(value) < 0.5 * 10**-places:
+        places = min(6, -size)
+    text = f"{value:.{places}f}"
+    if float(text) == 0.0:
+        return "0"
+    if math.floor(math.log10(abs(float(text)))) > size and 0 < places == count - 1 - size:
         text = f"{value:.{places - 1}f}"
-    return text if value else "0"
+    return text
 
 
 def measured(value: float, dimension: str, system: System = "metric") -> str:
@@ -81,7 +90,7 @@ def measured(value: float, dimension: str, system: System = "metric") -> str:
         Units.
     """
     if dimension == "volume":
-        return quantity(value if value > TINY else 0.0, "volume", system)
+        return quantity(some(value), "volume", system)
     if dimension == "time":
         return duration(1000 * value) if value else "0 s"
     if dimension == "charge":
@@ -89,6 +98,11 @@ def measured(value: float, dimension: str, system: System = "metric") -> str:
     if dimension == "count":
         return f"{value:.0f}"
     return {1: "once", 2: "twice"}.get(round(value), f"{value:.0f} times")
+
+
+def some(volume: float) -> float:
+    """A volume, none where it is less than a millilitre [m3]."""
+    return volume if volume > TINY else 0.0
 
 
 def reworded(text: str, system: System) -> str:

@@ -25,11 +25,12 @@ HARMS = (" overflow", " indoors")
 
 @dataclass(frozen=True, slots=True)
 class Episode:
-    """A stretch of the run in which something moved [ms], named after what did."""
+    """A stretch of the run [ms] in which something moved, named after what did; it began to move at `began_ms`."""
 
     start_ms: int
     end_ms: int
     name: str
+    began_ms: int
 
 
 @dataclass(slots=True)
@@ -163,7 +164,7 @@ def episodes(rows: Sequence[Row], records: Iterable[Record], names: Names, end_m
         taps = [row.name for row in rows if row.name in names.rig.fixtures and _touches(row, low, high)]
         harms = [row.name for row in rows if row.name.endswith(HARMS) and _touches(row, low, high)]
         name = ", ".join([*(who or taps or ["something moves"]), *harms])
-        found.append((bool(who or harms), Episode(low, high, name)))
+        found.append((bool(who or harms), Episode(low, high, name, int(start))))
     kept = sorted(found, key=lambda pair: not pair[0])[:EPISODES_LIMIT]
     return tuple(sorted((episode for _, episode in kept), key=lambda e: e.start_ms))
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 from ullage.report.account import Account, Expectation, Level, Outcome
-from ullage.report.lettering import cells, printable
+from ullage.report.lettering import cells, hung, printable
 from ullage.report.listing import Ink, plain
-from ullage.report.quantity_words import System, clock, reworded
+from ullage.report.quantity_words import System, clock, reworded, unit_of
 from ullage.report.words import ALARM, MAIN, Sentence
 
 STORY_LINES = 40
@@ -45,7 +44,7 @@ def brief_lines(account: Account, width: int, ink: Ink = plain) -> list[str]:
 def harms(account: Account, width: int, ink: Ink = plain) -> list[str]:
     """The harm that was done, or that there was none."""
     bad = any(o.bad for o in account.outcomes)
-    first, *rest = _hung("  ", account.harm, width)
+    first, *rest = hung("  ", account.harm, width)
     word = account.harm.split(":")[0]
     return [first.replace(word, ink(word, "fault" if bad else "fine"), 1), *rest]
 
@@ -57,12 +56,12 @@ def happenings(story: Sequence[Sentence], width: int, ink: Ink = plain, most: in
     for sentence in turns[:most]:
         mark = "!" if sentence.weight == ALARM else " "
         head = f"  {clock(sentence.now_ms):>8} {mark} "
-        told = _hung(head, printable(sentence.text), width)
+        told = hung(head, printable(sentence.text), width)
         if sentence.weight == ALARM:
             told[0] = told[0].replace(head, head.replace("!", ink("!", "fault")), 1)
         lines += told
     if len(turns) > most:
-        lines.append(f"  and {len(turns) - most} more; the page tells all of them.")
+        lines += hung("  ", f"and {len(turns) - most} more; the page tells all of them.", width)
     return lines or ["  Nothing worth a line."]
 
 
@@ -72,7 +71,7 @@ def outcomes(found: Sequence[Outcome], width: int, ink: Ink = plain, system: Sys
     most = max(map(cells, shown), default=0)
     lines = []
     for o, figure in zip(found, shown, strict=True):
-        first, *rest = _hung(f"  {'!' if o.bad else ' '} {figure:>{most}}  ", printable(o.name), width)
+        first, *rest = hung(f"  {'!' if o.bad else ' '} {figure:>{most}}  ", printable(o.name), width)
         lines += [first.replace("!", ink("!", "fault"), 1) if o.bad else first, *rest]
     return lines
 
@@ -84,14 +83,16 @@ HEADS = ("at first", "at least", "at most", "at the end")
 def levels(found: Sequence[Level], width: int, system: System = "metric") -> list[str]:
     """What the tanks held: a table, or a few lines for each where the width is too small for one."""
     rows = [(printable(level.tank), level.figures(system)) for level in found]
+    unit = unit_of("volume", system)
     name = max((cells(tank) for tank, _ in rows), default=0)
-    column = max((cells(text) for _, figures in rows for text in (*figures, *HEADS)), default=0) + 2
+    column = max(map(len, HEADS)) + 2
     if 4 + name + 4 * column <= width:
-        head = " " * (4 + name) + "".join(f"{text:>{column}}" for text in HEADS)
+        head = f"    {'[' + unit + ']':{name}}" + "".join(f"{text:>{column}}" for text in HEADS)
         return [head, *(f"    {tank:{name}}" + "".join(f"{text:>{column}}" for text in row) for tank, row in rows)]
     lines: list[str] = []
     for tank, (start, least, most, end) in rows:
-        lines += _hung("    ", f"{tank}: {start} at first, {least} to {most}, {end} at the end", width)
+        text = f"{tank}: {start} {unit} at first, {least} to {most} {unit}, {end} {unit} at the end"
+        lines += hung("    ", text, width)
     return lines
 
 
@@ -101,11 +102,7 @@ def expectations(found: Sequence[Expectation], width: int, ink: Ink = plain, sys
     for e in found:
         word = "kept" if e.kept else "BROKEN"
         text = printable(e.text + (f" ({reworded(e.because, system)})" if e.because else ""))
-        told = _hung(f"  {word:7} ", text, width)
+        told = hung(f"  {word:7} ", text, width)
         told[0] = told[0].replace(word, ink(word, "fine" if e.kept else "fault"), 1)
         lines += told
     return lines or ["  Nothing was expected of this run."]
-
-
-def _hung(head: str, text: str, width: int) -> list[str]:
-    return textwrap.wrap(text, width, initial_indent=head, subsequent_indent=" " * len(head)) or [head.rstrip()]

@@ -9,11 +9,12 @@ from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
 from ullage.control.truth import value_of
 from ullage.plant.happenings import H_PARAMETER
+from ullage.plant.words import P_TAP
 from ullage.report.account import Account, Expectation, Level, Outcome, Played
 from ullage.report.levels import marks_of, wishes_of
 from ullage.report.listing import counted
 from ullage.report.page import numbered
-from ullage.report.quantity_words import TINY, System, in_unit, unit_of
+from ullage.report.quantity_words import TINY, System, clock, in_unit, unit_of
 from ullage.report.states import Episode, episodes, rows_of
 from ullage.report.strip import Curve, Panel, Row, Sign, Strip
 from ullage.report.words import Names, Sentence, sentences
@@ -23,6 +24,9 @@ from ullage.simulate.run import Run
 
 DRY_LIMIT = 0.5
 """Seconds without water that a pump may have before they are called a harm [s]."""
+
+FULL_FLOW = 10e-3 / 60
+"""Scale for deciding whether a flow moves [m3/s]: ten litres a minute."""
 
 SEEN = 0.004
 """A level or a flow that changes by less than this part of its scale needs no panel of its own [-]."""
@@ -73,8 +77,10 @@ def _outcomes(run: Run, records: list[Record]) -> Iterator[Outcome]:
         supply = run.rig.ports[name].kind == "supply"
         meant = came if supply else went
         yield Outcome(f"{'taken' if supply else 'let out'} at {name}", meant, main=meant > TINY)
-    for name, gave in found.fixtures.items():
-        yield Outcome(f"given by {name}", gave)
+    opened = {r.row for r in records if r.kind == P_TAP and r.value}
+    for row, (name, gave) in enumerate(found.fixtures.items()):
+        if row in opened or gave > TINY:  # a tap that was opened and gave nothing is worth knowing
+            yield Outcome(f"given by {name}", gave)
     for line, content in found.trapped.items():
         if content > TINY:
             yield Outcome(f"shut in at the end, {line}", content)
@@ -127,26 +133,30 @@ class _Charts:
         rows = rows_of(self.records, self.names, self.end_ms)
         signs = tuple(Sign(sentence.now_ms / 1000, number) for number, sentence in numbered(self.story))
         tanks = {name: self.level(name) for name in self.run.rig.tanks}
-        flows = self.flows()
+        flows, system = self.flows(), self.names.system
         yield Strip("The whole run", 0.0, self.end_ms / 1000, tuple(tanks.values()), rows, signs)
         for episode in episodes(rows, self.records, self.names, self.end_ms):
             start, end = episode.start_ms / 1000, episode.end_ms / 1000
             within = tuple(row for row in rows if any(b.start_s < end and b.end_s > start for b in row.bars))
             shown = [(name, panel) for name, panel in tanks.items() if _moves(panel.curves[0], panel.top, start, end)]
             moved = [self.wished(name, panel, episode, within) for name, panel in shown]
-            running = tuple(curve for curve in flows if _moves(curve, 10.0, start, end))
+            running = tuple(c for c in flows if _moves(c, in_unit(FULL_FLOW, "flow", system), start, end))
+            if not moved and not running:  # a tap that gave nothing: the flow shows that
+                running = tuple(flows)
             if running:
-                moved.append(Panel("flow", unit_of("flow", self.names.system), running))
-            yield Strip(episode.name, start, end, tuple(moved), within, signs)
+                name = "flow" if len(running) > 1 else f"flow, {running[0].name}"
+                moved.append(Panel(name, unit_of("flow", system), running))
+            title = f"{episode.name}, {clock(episode.began_ms).rpartition(':')[0]}"
+            yield Strip(title, start, end, tuple(moved), within, signs)
 
     def level(self, tank: str) -> Panel:
         """A tank's volume as it is and as each of its senders reads it."""
         time, system = self.run.series["time"].tolist(), self.names.system
         held = [in_unit(v, "volume", system) for v in self.run.series[f"volume.{tank}"].tolist()]
-        curves = [Curve("true", time, held)]
+        curves = [Curve("water", time, held)]
         senders = [name for name, sender in self.run.rig.senders.items() if sender.on == tank]
         for name in senders:
-            curves.append(Curve("as read" if len(senders) == 1 else name, time, self.read(name), stepped=True))
+            curves.append(Curve("reading" if len(senders) == 1 else name, time, self.read(name), stepped=True))
         top = in_unit(capacity(self.run.rig.tanks[tank]), "volume", system)
         marks = marks_of(self.run.rig, self.law, tank, system)
         return Panel(tank, unit_of("volume", system), tuple(curves), marks, top)

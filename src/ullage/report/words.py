@@ -8,7 +8,7 @@ story first and the small print on request.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from ullage.control import codes
 from ullage.control.program import Program
@@ -78,19 +78,8 @@ class Names:
 
 
 def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
-    """Every record as a sentence, in order; a sequence that is complete with the condition that ended it."""
-    told: list[Sentence] = []
-    ended: dict[int, tuple[int, str]] = {}
-    for record in records:
-        said = sentence(record, names)
-        if record.kind == codes.R_TRANSITION:
-            ended[record.detail] = record.now_ms, names.program.names.transitions[record.row].partition(" when ")[2]
-        elif record.kind == codes.R_STATE and record.value == codes.COMPLETE:
-            now_ms, condition = ended.get(record.row, (-1, ""))
-            if condition and now_ms == record.now_ms:
-                said = replace(said, text=f"{said.text[:-1]}, since {condition}.")
-        told.append(said)
-    return told
+    """Every record as a sentence, in order."""
+    return [sentence(record, names) for record in records]
 
 
 def sentence(record: Record, names: Names) -> Sentence:
@@ -138,7 +127,11 @@ def _state(r: Record, n: Names) -> Told:
     return f"{name} is {state} ({cause}).", told
 
 
-_BEGINS = {codes.BY_COMMAND: "begins, by command", codes.BY_ITSELF: "begins by itself"}
+_BEGINS = {
+    codes.BY_COMMAND: "begins, by command",
+    codes.BY_ITSELF: "begins by itself",
+    codes.BY_GESTURE: "begins, by a gesture",
+}
 """How a sequence that starts to run is told, by its cause."""
 
 

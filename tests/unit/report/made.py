@@ -1,4 +1,4 @@
-"""Small Programs written by hand, so that drawings can be tested without the compiler."""
+"""Small Programs and accounts written by hand, so that drawings and words are tested without a run."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from ullage.control import codes
 from ullage.control.program import Names, Program, Tables
+from ullage.report.account import Account, Expectation, Level, Outcome, Played
+from ullage.report.words import ALARM, FINE, MAIN, Sentence
 
 Transition = tuple[tuple[str, ...], tuple[str, ...], str]
 
@@ -79,3 +81,30 @@ def program(
         says=tuple((says or {}).get(s, "") for s in steps),
     )
     return Program(rig="Marram", scan_ms=500, tables=tables, column=(), names=names, hash="0" * 64)
+
+
+def account(**other: object) -> Account:
+    """A small account with one harm, one broken expectation and a story; fields by name."""
+    fields = {
+        "rig": "Marram <b>",
+        "scenario": "A & B",
+        "about": "",
+        "played": Played(3600.0, 7, (), "0123456789abcdef" * 4, 12),
+        "outcomes": (
+            Outcome("left by overflows, outdoors", 840e-6, "volume", "harm", bad=True, main=True),
+            Outcome("taken at shore", 0.1101, main=True),
+            Outcome("water_pump ran, in 2 starts", 65.0, "time", "work"),
+        ),
+        "levels": (Level("belly", 0.035, 0.0134, 0.1136, 0.0359),),
+        "expectations": (
+            Expectation("belly never over its overflow", False, "at most 141.2 L"),
+            Expectation("fill ends", True),
+        ),
+        "story": (
+            Sentence(1000, "fine print only", FINE),
+            Sentence(5000, "a turn", MAIN),
+            Sentence(9000, "a harm", ALARM),
+        ),
+        "strips": (),
+    }
+    return Account(**{**fields, **other})  # type: ignore[arg-type]

@@ -5,35 +5,15 @@ from __future__ import annotations
 import re
 from html.parser import HTMLParser
 
-from ullage.report.account import CAUTION, Account, Expectation, Outcome
+from tests.unit.report.made import account
+from ullage.report.account import CAUTION
 from ullage.report.page import STORY_LIMIT, numbered, page
-from ullage.report.words import ALARM, FINE, MAIN, Sentence
+from ullage.report.words import MAIN, Sentence
 
 SVG = (
     '<?xml version="1.0"?><svg id="figure_1"><defs><clipPath id="p1"/></defs>'
     '<g clip-path="url(#p1)" style="fill:#a3232a"/></svg>'
 )
-
-
-def account(**other: object) -> Account:
-    fields = {
-        "rig": "Marram <b>",
-        "scenario": "A & B",
-        "about": "",
-        "facts": (("seed", "7"),),
-        "outcomes": (Outcome("left by the overflow of belly", "840 mL", True), Outcome("shore water", "101 L")),
-        "expectations": (
-            Expectation("belly never over its overflow", False, "at 0:07:20"),
-            Expectation("fill ends", True),
-        ),
-        "story": (
-            Sentence(1000, "fine print only", FINE),
-            Sentence(5000, "a turn", MAIN),
-            Sentence(9000, "a harm", ALARM),
-        ),
-        "strips": (),
-    }
-    return Account(**{**fields, **other})  # type: ignore[arg-type]
 
 
 class Tags(HTMLParser):
@@ -93,7 +73,7 @@ def test_a_broken_expectation_is_told_in_words_beside_its_colour() -> None:
     assert "1 of 2 expectations broken" in text
     assert "broken</td>" in text
     assert "kept</td>" in text
-    assert "at 0:07:20" in text
+    assert "(at most 141.2\u00a0L)" in text
 
 
 def test_the_story_shows_turns_first_and_everything_in_the_small_print() -> None:
@@ -102,7 +82,7 @@ def test_the_story_shows_turns_first_and_everything_in_the_small_print() -> None
     before, _, after = text.partition("<details>")
     assert "fine print only" not in before
     assert "fine print only" in after
-    assert before.index("a turn") < before.index("a harm")
+    assert before.index(">a turn<") < before.index("</b> a harm<")
     assert [number for number, _ in numbered(account().story)] == [1, 2]
     many = tuple(Sentence(i, f"turn {i}", MAIN) for i in range(STORY_LIMIT + 5))
     assert "5 more such happenings" in page(account(story=many), [])
@@ -118,3 +98,28 @@ def test_colours_follow_the_wish_of_the_reader() -> None:
     text = page(account(), [SVG])
     assert "prefers-color-scheme:dark" in text
     assert "fill:var(--limit)" in text
+
+
+def test_harms_are_told_before_anything_else() -> None:
+    """Whoever reads one line on a telephone reads the first, and it must be the litres on the floor."""
+    text = page(account(), [])
+    assert text.index("Harm: left by overflows, outdoors (0.84") < text.index("What was expected")
+    assert text.index("<h3>Harm</h3>") < text.index("<h3>Water</h3>") < text.index("<h3>Tanks [L]</h3>")
+    calm = page(account(outcomes=()), [])
+    assert "No harm: no water indoors, no overflow, no pump ran dry." in calm
+
+
+def test_a_number_is_never_parted_from_its_unit() -> None:
+    """'at most 141' at the end of one line and 'L' on the next is read as two things on a small screen."""
+    text = page(account(story=(Sentence(0, "belly holds 1.84 L after 4 min 20 s", MAIN),)), [])
+    assert "1.84\u00a0L after 4\u00a0min 20\u00a0s" in text
+
+
+def test_a_page_in_us_units_shows_no_metric_figure() -> None:
+    """Two systems on one page are added up by somebody."""
+    text = page(account(system="us"), [])
+    words = re.sub(r"<style>.*?</style>", "", text, flags=re.DOTALL)
+    assert not re.search(r"\d\s?(L|mL|bar|mm)\b", words.replace("\u00a0", " "))
+    assert "<h3>Tanks [gal]</h3>" in text
+    assert "29.1\u00a0gal" in text  # 110.1 L / 3.785411784 L (exact by definition of the US gallon)
+    assert "(at most 37.3\u00a0gal)" in text  # 141.2 L

@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from ullage.report.quantity_words import clock, duration, figures, in_unit, millilitres, quantity, unit_of
+from ullage.report.quantity_words import (
+    clock,
+    duration,
+    figures,
+    in_unit,
+    measured,
+    millilitres,
+    quantity,
+    reworded,
+    unit_of,
+)
 
 
 @pytest.mark.parametrize(
@@ -18,7 +28,10 @@ from ullage.report.quantity_words import clock, duration, figures, in_unit, mill
         (1234.5, "1234"),
         (9.996, "10.0"),
         (99.96, "100"),
-        (0.0456, "0.0456"),
+        (0.456, "0.46"),
+        (0.0456, "0.05"),
+        (0.000264, "0.0003"),
+        (1e-9, "0"),
         (-0.0, "0"),
         (-3.14159, "-3.14"),
     ],
@@ -33,7 +46,7 @@ def test_figures_are_near_the_value_and_readable(value: float) -> None:
     """A rounding that moves the figure by more than its last place tells another quantity."""
     text = figures(value)
     assert "e" not in text
-    assert abs(float(text) - value) <= max(5.1e-7, abs(value) * 0.00501)
+    assert abs(float(text) - value) <= max(5.1e-7, abs(value) * 0.00501, min(0.00501, abs(value) * 0.501))
 
 
 @pytest.mark.parametrize(
@@ -76,3 +89,55 @@ def test_times_since_the_start_sort_as_text_and_lose_no_hour() -> None:
 def test_durations_are_told_by_their_two_largest_units(ms: int, text: str) -> None:
     """'26280 s' has to be divided by the reader, who divides wrongly."""
     assert duration(ms) == text
+
+
+UNITS = pint.UnitRegistry()
+PINT_NAMES = {"L": "liter", "mL": "milliliter", "L/min": "liter/minute", "bar": "bar", "kPa": "kilopascal",
+              "mm": "millimeter", "m": "meter", "degC": "degC"}  # fmt: skip
+PINT_US = {"gal": "gallon", "gpm": "gallon/minute", "psi": "psi", "in": "inch", "ft": "foot", "°F": "degF"}
+
+
+@pytest.mark.parametrize("metric", PINT_NAMES)
+@pytest.mark.parametrize("number", ["0.5", "3", "47.1", "280", "-12.25"])
+def test_a_finished_sentence_is_reworded_as_a_library_of_units_would(metric: str, number: str) -> None:
+    """A finding that tells a US reader the wrong gallons is worse than one in litres. Outside reference: pint."""
+    said = reworded(f"it holds {number} {metric} at most", "us")
+    text, unit = said.removeprefix("it holds ").removesuffix(" at most").split()
+    true = UNITS.Quantity(float(number), PINT_NAMES[metric]).to(PINT_US[unit]).magnitude
+    assert float(text) == pytest.approx(true, rel=0.0051, abs=0.0051)
+    assert reworded(said, "metric") == said
+
+
+def test_rewording_leaves_alone_what_is_no_quantity_or_was_written_by_a_person() -> None:
+    """'belly_level > 12 L' is a line of the file: shown otherwise, nobody finds it again."""
+    for text in (
+        "'belly_level > 12 L' is never true",
+        "no unit in 12.5; a length in m, mm, cm",
+        "step 3 Listed",
+        "shore2 L",
+        "Kv of 2 m3/h",
+        "a loss of 5 %",
+    ):
+        assert reworded(text, "us") == text
+    assert reworded("the sender's 2.0 L and 'a 3 L' tank's 10 mm", "us") == (
+        "the sender's 0.53 gal and 'a 3 L' tank's 0.39 in"
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "dimension", "text"),
+    [
+        (5e-7, "volume", "0 L"),
+        (2e-6, "volume", "0.002 L"),
+        (0.0, "time", "0 s"),
+        (65.0, "time", "1 min 5 s"),
+        (6624.0, "charge", "1.84 Ah"),
+        (1, "times", "once"),
+        (2, "times", "twice"),
+        (3, "times", "3 times"),
+        (12, "count", "12"),
+    ],
+)
+def test_what_a_run_came_to_is_told_with_its_unit(value: float, dimension: str, text: str) -> None:
+    """'3.40e-5 m3' on the floor is not understood by the one who kneels beside it."""
+    assert measured(value, dimension) == text

@@ -75,6 +75,7 @@ def test_an_episode_holds_what_belongs_together_and_is_named_after_it(names: Nam
     assert [e.name for e in found] == ["fill", "fill"]
     assert found[0].start_ms <= 60_000 < 665_000 < found[0].end_ms < 1_000_000
     assert found[0].start_ms >= 0
+    assert [e.began_ms for e in found] == [60_000, 30_000_000]
 
 
 def test_near_stretches_are_one_episode_and_many_have_a_limit(names: Names) -> None:

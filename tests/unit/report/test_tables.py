@@ -6,8 +6,9 @@ import re
 
 import pytest
 
-from ullage.report.account import Account, Expectation, Outcome
-from ullage.report.tables import account_lines, happenings
+from tests.unit.report.made import account
+from ullage.report.account import Expectation, Level, Outcome
+from ullage.report.tables import account_lines, brief_lines, happenings, levels
 from ullage.report.words import ALARM, FINE, MAIN, Sentence
 
 STORY = (
@@ -15,12 +16,17 @@ STORY = (
     Sentence(65_000, "A person gives the command: start fill. " * 4, MAIN),
     Sentence(90_061_000, "belly runs out of its overflow.", ALARM),
 )
-ACCOUNT = Account(
-    "Marram", "A day", "", (),
-    (Outcome("left by the overflow of belly", "840 mL", True), Outcome("shore water taken " * 9, "1101 L")),
-    (Expectation("fill reaches filled", True, "at 0:09:12"), Expectation("belly never over its overflow " * 6, False)),
-    STORY, (),
-)  # fmt: skip
+ACCOUNT = account(
+    outcomes=(
+        Outcome("left by the overflow of belly", 840e-6, "volume", "harm", bad=True),
+        Outcome("shore water taken " * 9, 1.101),
+    ),
+    expectations=(
+        Expectation("fill reaches filled", True, "at 0:09:12"),
+        Expectation("belly never over its overflow " * 6, False),
+    ),
+    story=STORY,
+)
 
 
 @pytest.mark.parametrize("width", [40, 80, 100])
@@ -33,7 +39,7 @@ def test_harms_and_broken_expectations_are_marked_without_colour() -> None:
     """Piped into a file there is no red; the mark must be in the text."""
     lines = account_lines(ACCOUNT, 80)
     assert any("! belly runs out" in line for line in lines)
-    assert any(re.match(r"  ! +840 mL", line) for line in lines)
+    assert any(re.match(r"  ! +0.84 L", line) for line in lines)
     assert any(line.startswith("  BROKEN") for line in lines)
     coloured = account_lines(ACCOUNT, 80, lambda text, kind: f"\x1b[31m{text}\x1b[0m")
     assert [re.sub(r"\x1b\[\d+m", "", line) for line in coloured] == lines
@@ -46,3 +52,29 @@ def test_a_long_story_says_how_much_is_left_out() -> None:
     assert len(lines) == 41
     assert "10 more" in lines[-1]
     assert happenings([], 80) == ["  Nothing worth a line."]
+
+
+def test_harms_are_the_first_line() -> None:
+    """A person at the hose reads the first line and turns round."""
+    for lines in (account_lines(ACCOUNT, 80), brief_lines(ACCOUNT, 80)):
+        assert lines[0] == "  Harm: left by the overflow of belly (0.84 L)."
+    assert account_lines(account(outcomes=()), 80)[0].startswith("  No harm: ")
+
+
+def test_levels_are_a_table_where_it_fits_and_sentences_where_not() -> None:
+    """Columns broken over two lines put the figure of one tank under the name of another."""
+    found = (Level("belly", 0.035, 0.0134, 0.1136, 0.0359), Level("loft", 0.009, 0.009, 0.0318, 0.0280))
+    assert levels(found, 80) == [
+        "    [L]      at first    at least     at most  at the end",
+        "    belly        35.0        13.4         114        35.9",
+        "    loft         9.00        9.00        31.8        28.0",
+    ]
+    assert levels(found[:1], 40) == ["    belly: 35.0 L at first, 13.4 to 114", "    L, 35.9 L at the end"]
+    assert levels(found[:1], 80, "us")[1].split() == ["belly", "9.25", "3.54", "30.0", "9.48"]
+
+
+def test_the_short_account_keeps_what_was_broken() -> None:
+    """A demo that hides its broken expectation is an advertisement."""
+    lines = "\n".join(brief_lines(ACCOUNT, 80))
+    assert "BROKEN" in lines
+    assert "kept" not in lines

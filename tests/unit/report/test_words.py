@@ -60,9 +60,26 @@ def test_a_trip_says_what_it_drives(names: Names) -> None:
     row = names.program.interlock("belly_high")
     assert driven(names.program, row) == "shore_in closed, shore_guard closed, loft_return closed"
     assert told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.TRUE) == (
-        "Interlock belly_high trips: shore_in closed, shore_guard closed, loft_return closed.", ALARM,
+        "Interlock belly_high trips: shore_in closed, shore_guard closed, loft_return closed. Above this only "
+        "the overflow is left; a person looks why the sequence did not stop.", ALARM,
     )  # fmt: skip
     assert "because a reading is missing" in told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.UNKNOWN)[0]
+
+
+def test_an_interlock_that_clears_by_itself_is_no_alarm(names: Names) -> None:
+    """Who is alarmed each time that the waste valve opens no longer looks when the tank runs over."""
+    row = names.program.interlock("waste_apart")
+    text, weight = told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.TRUE)
+    assert weight == MAIN
+    assert text.endswith("The drinking water hose and the waste hose are never open at once.")
+    assert told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.UNKNOWN)[1] == ALARM
+
+
+def test_a_sequence_begins_in_words(names: Names) -> None:
+    """'running (0)' tells nobody whether a person or the rig began it."""
+    row = names.program.sequence("fill")
+    assert told(names, codes.R_STATE, row, codes.RUNNING, codes.BY_COMMAND)[0] == "fill begins, by command."
+    assert told(names, codes.R_STATE, row, codes.RUNNING, codes.BY_ITSELF)[0] == "fill begins by itself."
 
 
 def test_a_refused_command_says_why(names: Names) -> None:
@@ -82,7 +99,7 @@ def test_steps_tell_what_they_announce(names: Names) -> None:
 def test_harms_are_told_with_their_figures_as_alarms(names: Names) -> None:
     """A litre on the floor must not stand in the small print."""
     assert told(names, plant.P_OVERFLOW, 0, 0, 840) == (
-        "belly no longer overflows; 0.840 L have left it so far.",
+        "belly no longer overflows; 0.84 L have left it so far.",
         ALARM,
     )
     assert told(names, plant.P_INDOORS, 0, 1) == ("Water from belly runs indoors!", ALARM)

@@ -1,0 +1,173 @@
+"""The JSON documents that the commands print and write, field by field.
+
+`docs/output.md` describes them to people; both are held to what is really printed.
+"""
+
+from __future__ import annotations
+
+import types
+import typing
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+
+class Document(BaseModel):
+    """No field more, no field less, and no text where a number belongs."""
+
+    model_config = ConfigDict(extra="forbid", strict=True)
+
+
+class FoundOne(Document):
+    code: str = Field(pattern=r"^[RNPSIM]\d{3}$")
+    level: Literal["fault", "caution"]
+    title: str
+    file: str
+    line: int
+    column: int
+    what: str
+    expected: str
+    near: str
+    on: str
+    accepted: str
+    remedy: str
+
+
+class Check(Document):
+    format: Literal["ullage check 1"]
+    file: str
+    rig: str | None
+    program: str | None
+    refused: bool
+    faults: int
+    cautions: int
+    accepted: int
+    findings: list[FoundOne]
+    not_shown: int
+
+
+class Findings(Document):
+    format: Literal["ullage findings 1"]
+    findings: list[FoundOne]
+
+
+class OutcomeOne(Document):
+    name: str
+    value: float
+    unit: Literal["m3", "s", "C", "1"]
+    group: Literal["harm", "water", "work", "alarm"]
+    bad: bool
+
+
+class TankOne(Document):
+    name: str
+    start: float
+    least: float
+    most: float
+    end: float
+
+
+class ExpectationOne(Document):
+    text: str
+    kept: bool
+    because: str
+
+
+class Run(Document):
+    format: Literal["ullage run 1"]
+    rig: str
+    scenario: str
+    fine: bool
+    harmed: bool
+    seconds: float
+    seed: int
+    faults: list[str]
+    program: str = Field(pattern=r"^[0-9a-f]{64}$")
+    scans_evaluated: int
+    records_lost: int
+    outcomes: list[OutcomeOne]
+    tanks: list[TankOne]
+    expectations: list[ExpectationOne]
+
+
+class RunPrinted(Run):
+    files: list[str]
+
+
+class Demo(Document):
+    format: Literal["ullage demo 1"]
+    runs: list[RunPrinted]
+
+
+class ChartOne(Document):
+    sequence: str
+    file: str
+
+
+class Drawings(Document):
+    format: Literal["ullage drawings 1"]
+    rig: str
+    charts: list[ChartOne]
+
+
+class CodeOne(Document):
+    code: str
+    level: Literal["fault", "caution"]
+    title: str
+    why: str
+    remedy: str
+
+
+class Code(CodeOne):
+    format: Literal["ullage code 1"]
+
+
+class Codes(Document):
+    format: Literal["ullage codes 1"]
+    codes: list[CodeOne]
+
+
+class Misuse(Document):
+    format: Literal["ullage misuse 1"]
+    what: str
+    remedy: str
+
+
+class Fault(Document):
+    format: Literal["ullage fault 1"]
+    what: str
+    place: str
+    text: str
+
+
+class Written(Document):
+    format: Literal["ullage written 1"]
+    files: dict[str, dict[str, str]]
+
+
+DOCUMENTS: tuple[type[Document], ...] = (
+    Check, Findings, Run, Demo, Drawings, Code, Codes, Misuse, Fault, Written
+)  # fmt: skip
+"""All documents with a format of their own."""
+
+
+def format_of(document: type[Document]) -> str:
+    """Name and version of a document."""
+    (name,) = typing.get_args(document.model_fields["format"].annotation)
+    return str(name)
+
+
+def paths(document: type[BaseModel], head: str = "") -> set[str]:
+    """Every field as a path: ``findings[].code``."""
+    found: set[str] = set()
+    for name, field in document.model_fields.items():
+        inner = typing.get_args(field.annotation)
+        origin = typing.get_origin(field.annotation)
+        if origin is list and isinstance(inner[0], type) and issubclass(inner[0], BaseModel):
+            found |= paths(inner[0], f"{head}{name}[].")
+        elif origin is list:
+            found.add(f"{head}{name}[]")
+        else:
+            assert origin in (None, Literal, types.UnionType, dict), name
+            found.add(head + name)
+    return found
