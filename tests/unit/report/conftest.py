@@ -25,4 +25,4 @@ def names(marram: Examined) -> Names:
     assert marram.rig is not None
     assert marram.program is not None
     fault = read_fault(marram.rig, "belly_level stuck from 5 min")
-    return Names(marram.rig, marram.program, (fault,), ("level",), ("fill reaches filled",))
+    return Names(marram.rig, marram.program, (fault,), ("level",))
