@@ -20,7 +20,8 @@ from typing import Any, TypeVar
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_twins: dict[Callable[..., Any], Any] = {}
+_entries: dict[FunctionType, Any] = {}
+_parts: dict[FunctionType, Any] = {}
 _registered: set[Callable[..., Any]] = set()
 
 
@@ -45,29 +46,34 @@ def compiled(function: Callable[..., Any]) -> Any:
     """
     if not is_kernel(function):
         raise TypeError(f"{function!r} is not a kernel")
-    if function not in _twins:
-        assert isinstance(function, FunctionType)
-        _twins[function] = _twin(function)
-    return _twins[function]
+    assert isinstance(function, FunctionType)
+    if function not in _entries:
+        from ullage.machine import entry
+
+        _entries[function] = entry(_with_parts(function), _place_of_machine_code())
+    return _entries[function]
 
 
-def _twin(function: FunctionType) -> Any:
-    from numba import config, njit
+def _part(function: FunctionType) -> Any:
+    """The machine-code twin of a kernel for other kernels to call."""
+    if function not in _parts:
+        from ullage.machine import part
 
-    # Set here and not only in the environment, which numba reads once, perhaps long before this.
-    config.CACHE_DIR = _place_of_machine_code()  # type: ignore[attr-defined]
+        _parts[function] = part(_with_parts(function))
+    return _parts[function]
 
+
+def _with_parts(function: FunctionType) -> FunctionType:
+    """A copy of a kernel that calls the twins of the kernels that it calls."""
     names = dict(function.__globals__)
     for instruction in get_instructions(function):
         called = names.get(instruction.argval) if instruction.opname == "LOAD_GLOBAL" else None
         if isinstance(called, FunctionType) and is_kernel(called):
-            names[instruction.argval] = compiled(called)
+            names[instruction.argval] = _part(called)
     copy = FunctionType(function.__code__, names, function.__name__, function.__defaults__, function.__closure__)
     copy.__module__ = function.__module__
     copy.__qualname__ = function.__qualname__
-    # Kernels allocate nothing, so machine code need not count references: that alone halves a scan.
-    options: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
-    return njit(**options)(copy)
+    return copy
 
 
 def is_kept(function: Callable[..., Any]) -> bool:
@@ -78,16 +84,15 @@ def is_kept(function: Callable[..., Any]) -> bool:
 
 @cache
 def _place_of_machine_code() -> str:
-    """Directory of the machine code, named after a hash of all sources that hold kernels.
+    """Directory of the machine code, named after a hash of all sources that may decide about it.
 
-    A kernel's own file does not tell when a kernel that it calls in another file has changed.
+    A kernel's own file does not tell when a kernel that it calls, or a constant that it uses, has
+    changed in another file; so every file counts that lies beside one with kernels.
     """
     if "NUMBA_CACHE_DIR" in os.environ:
         return os.environ["NUMBA_CACHE_DIR"]
-    digest = hashlib.sha256()
-    for path in sorted(Path(__file__).parent.rglob("*.py")):
-        source = path.read_bytes()
-        if b"@kernel" in source:
-            digest.update(source)
+    sources = {path: path.read_bytes() for path in sorted(Path(__file__).parent.rglob("*.py"))}
+    folders = {path.parent for path, source in sources.items() if b"@kernel" in source}
+    digest = hashlib.sha256(b"".join(source for path, source in sources.items() if path.parent in folders))
     base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
     return str(base / "ullage" / digest.hexdigest()[:16])

@@ -88,7 +88,7 @@ def progress(what: str, hours: float, *, compiles: bool, quiet: bool) -> Iterato
         To be called with the part that is done, 0..1.
     """
     if compiles and not quiet:
-        say("The model is compiled for this machine: once, for a minute or two.", to_error=True)
+        say("The model is compiled for this machine: once, for about half a minute.", to_error=True)
     if quiet or not sys.stderr.isatty():
         yield None
         return

@@ -90,8 +90,10 @@ def scan_from(n: Integers, ms: int) -> int:
 
 
 @kernel
-def run(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, samples: Reals, until_ms: int) -> None:
-    """Run the loop up to a time.
+def run(
+    pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, samples: Reals, until_ms: int, end_ms: int
+) -> None:
+    """Run the loop up to a time; at the end of the run also bring the plant there.
 
     Parameters
     ----------
@@ -102,6 +104,8 @@ def run(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, sa
         Where the plant is sampled to, row by row; see `sample`.
     until_ms : int
         Up to and with this time [ms].
+    end_ms : int
+        End of the whole run [ms].
     """
     now = next_due(n)
     while now <= until_ms:
@@ -118,6 +122,9 @@ def run(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, sa
         if of(n, at.LOOP, SAMPLE_MS) > 0 and now % of(n, at.LOOP, SAMPLE_MS) == 0:
             sample(n, r, samples, now)
         now = max(next_due(n), now + 1)
+    if until_ms >= end_ms:
+        advance(pipes, n, r, records, end_ms / 1000.0, end_ms / 1000.0)
+        change(pipes, n, r, records, end_ms / 1000.0)
 
 
 @kernel

@@ -82,7 +82,7 @@ class Outcome:
     charge_used: float
 
 
-def outcome_of(works: Works, world: World, end_ms: int) -> Outcome:
+def outcome_of(works: Works, world: World) -> Outcome:
     """Add up a run.
 
     Parameters
@@ -90,23 +90,15 @@ def outcome_of(works: Works, world: World, end_ms: int) -> Outcome:
     works : Works
         The plant's tables.
     world : World
-        The plant after the run; its segment may reach beyond the end.
-    end_ms : int
-        End of the run [ms].
+        The plant at the end of the run.
     """
-    return _Sum(works, world, end_ms).outcome()
+    return _Sum(works, world).outcome()
 
 
 class _Sum:
     """The ledger of a plant at the end of a run."""
 
-    def __init__(self, works: Works, world: World, end_ms: int) -> None:
-        from ullage.kernels import compiled
-        from ullage.plant.events import advance, change
-
-        when = end_ms / 1000.0
-        compiled(advance)(*world, when, when)
-        compiled(change)(*world, when)
+    def __init__(self, works: Works, world: World) -> None:
         self.works, self.n, self.r = works, world.n, world.r
         self.records = world.records
 

@@ -200,7 +200,7 @@ def play(stage: Stage, progress: Progress | None = None) -> None:
     run = compiled(loop.run)
     steps = PROGRESS_STEPS if progress else 1
     for step in range(1, steps + 1):
-        run(*stage.world, stage.brain, stage.samples, stage.end_ms * step // steps)
+        run(*stage.world, stage.brain, stage.samples, stage.end_ms * step // steps, stage.end_ms)
         if progress:
             progress(step / steps)
 
@@ -216,7 +216,7 @@ def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
     names = _sampled(works, program)
     rows = int(n[n[at.LOOP] + SAMPLES])
     table = stage.samples[: rows * len(names)].reshape(rows, len(names))
-    outcome = outcome_of(works, world, stage.end_ms)
+    outcome = outcome_of(works, world)
     return Run(
         rig=works.rig,
         program=program,
