@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_BRIM = range(4)
+MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_BRIM, MARK_CREST = range(5)
 """What a marked volume of a tank is."""
 
 STAYS, SPRING_CLOSED, SPRING_OPEN, STORED_CHARGE = range(4)
@@ -19,9 +19,6 @@ METRE, ATMOSPHERE, ERROR = range(3)
 
 VOLTAGE, FULL_VOLTAGE, RESISTANCE, CHARGE, FULL_CHARGE, CURRENT, SAG = range(7)
 """Entries of the column *supply*."""
-
-WIDTH_WANTED, WIDTH_SECTION, WIDTH_NOW = range(3)
-"""Entries of the column *width*: the wrong hose's width over the right one's, its section, what is laid now."""
 
 (
     SOURCE_LEVEL,

@@ -36,10 +36,10 @@ from ullage.plant.flow import commit, cut, plan, switch_wish
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import arrive, drive_valves, motor_current, next_arrival
 from ullage.plant.pipes import Pipes, lay, rates
+from ullage.plant.prime import COVERED, breathe, next_prime, watch_prime
 from ullage.plant.words import (
     P_BRIM,
     P_CUSHION,
-    P_DRY,
     P_INDOORS,
     P_OVERFLOW,
     P_PUMP,
@@ -68,9 +68,6 @@ DRY_CURRENT = 0.5
 
 STIRRING = 2e-5
 """A change of flow into or out of a tank that makes waves [m3/s]."""
-
-COVERED = 1e-9
-"""An opening is dry when the surface stands less than this above it [m]."""
 
 EVENTS_LIMIT = 10_000_000
 """More events than this in one call are our own fault."""
@@ -118,7 +115,7 @@ def advance(pipes: Pipes, n: Integers, r: Reals, records: Integers, when: float,
             stamp(n, r, records)
             happen(n, r, records)
         if r[time + CHANGED] == 0.0:
-            plan(pipes, n, r, min(until, min(next_arrival(n, r), next_rest(n, r))))
+            plan(pipes, n, r, min(until, min(next_arrival(n, r), min(next_rest(n, r), next_prime(n, r)))))
 
 
 @kernel
@@ -136,6 +133,7 @@ def happen(n: Integers, r: Reals, records: Integers) -> None:
     """Do what the end of the segment brought."""
     when = real(n, r, at.TIME, START)
     changed = arrive(n, r, records, when)
+    changed += 1 if next_prime(n, r) <= when else 0
     for pump in range(n[at.PUMPS]):
         if 0.0 < real(n, r, at.RESTS_UNTIL, pump) <= when:
             r[n[at.RESTS_UNTIL] + pump] = 0.0
@@ -172,16 +170,17 @@ def settle(pipes: Pipes, n: Integers, r: Reals, records: Integers) -> None:
     time = n[at.TIME]
     when = r[time + START]
     stamp(n, r, records)
+    breathe(n, r, when)
     for _ in range(SETTLINGS):
         _set_supply(n, r)
         moved = drive_valves(n, r, records, when)
         moved += _set_pumps(n, r, records)
         lay(pipes, n, r)
         rates(pipes, n, r, when, n[at.VOLUME], n[at.HEAD], n[at.FLOW], n[at.RATE])
+        moved += watch_prime(pipes, n, r, records)
         moved += _move_switches(n, r, records, when)
         if moved == 0:
             break
-    _watch_pumps(n, r, records)
     _watch_tanks(n, r, records)
     for tank in range(n[at.TANKS]):
         if abs(real(n, r, at.RATE, tank) - real(n, r, at.RATE_END, tank)) > STIRRING:
@@ -237,21 +236,6 @@ def _move_switches(n: Integers, r: Reals, records: Integers, when: float) -> int
             note(records, P_SWITCH, pump, wish, int(gauge * real(n, r, at.WHOLE, METRE)))
             moved += 1
     return moved
-
-
-@kernel
-def _watch_pumps(n: Integers, r: Reals, records: Integers) -> None:
-    """Note pumps that begin or cease to run dry."""
-    for pump in range(n[at.PUMPS]):
-        link = of(n, at.PUMP_LINK, pump)
-        face = of(n, at.START_FACE, link)
-        dry = 0
-        if of(n, at.TURNING, pump) and face >= 0:
-            sill = real(n, r, at.START_SILL, of(n, at.STAND, 0) * n[at.LINKS] + link)
-            dry = 1 if real(n, r, at.HEAD, face) - sill <= COVERED else 0
-        if dry != of(n, at.DRY, pump):
-            n[n[at.DRY] + pump] = dry
-            note(records, P_DRY, pump, dry, int(1000.0 * real(n, r, at.DRIED, pump)))
 
 
 @kernel

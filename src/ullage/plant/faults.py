@@ -194,7 +194,11 @@ class FaultError(ValueError):
 
 def kinds_of(rig: Rig, part: str) -> tuple[Kind, ...]:
     """The kinds that can befall a part of a rig (part "": those of the whole rig)."""
-    return tuple(kind for kind in KINDS if (part in getattr(rig, kind.of) if kind.of else part == ""))
+    return tuple(
+        kind
+        for kind in KINDS
+        if (part in getattr(rig, kind.of) and befalls(rig, kind, part) if kind.of else part == "")
+    )
 
 
 def healthy_parts(rig: Rig) -> tuple[str, ...]:
@@ -232,7 +236,7 @@ def _filled(rig: Rig, kind: Kind, part: str, rest: str, start: int, end: int) ->
     other = ""
     if kind.other:
         other, _, rest = rest.partition(" ")
-        others = [name for name in getattr(rig, kind.of) if name != part]
+        others = [name for name in getattr(rig, kind.of) if name != part and befalls(rig, kind, name)]
         if other not in others:
             raise FaultError(f"'{other}' is not the other part", "one of " + ", ".join(others), nearest(other, others))
     amount = kind.usual
@@ -271,7 +275,7 @@ def single_faults(rig: Rig) -> Iterable[Fault]:
         for part in parts:
             if not befalls(rig, kind, part):
                 continue
-            others = [name for name in parts if name != part] if kind.other else [""]
+            others = [name for name in parts if name != part and befalls(rig, kind, name)] if kind.other else [""]
             for other in others:
                 if not kind.other or part < other:
                     yield Fault(kind.code, part, other, kind.usual)
@@ -286,6 +290,8 @@ def befalls(rig: Rig, kind: Kind, part: str) -> bool:
         motor = rig.valves[part].motor
         ends = motor is not None and motor.feedback != "none"
         return motor is not None and (ends or kind.code != VALVE_NOT_CONFIRMING)
-    if kind.of == "tanks" and kind.code == VENT_BLOCKED:
+    if kind.code == VENT_BLOCKED:
         return rig.tanks[part].vent is not None
+    if kind.code in (HOSE_BURST, CHECK_LEAKING):
+        return any(part in line.through for line in rig.lines)
     return True

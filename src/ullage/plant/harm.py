@@ -9,7 +9,7 @@ from ullage.control.record import note
 from ullage.kernels import kernel
 from ullage.plant import faults as f
 from ullage.plant import layout as at
-from ullage.plant.codes import SAG, WIDTH_WANTED
+from ullage.plant.codes import SAG
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.senders import NEVER_MS
 from ullage.plant.words import P_FAULT
@@ -84,12 +84,13 @@ def heal(n: Integers, r: Reals) -> None:
     _fill(n, at.POWER_LOST, 1, 0)
     _fill(n, at.BROWN_OUT, 1, 0)
     _fill(n, at.CONTROLLER_GONE, 1, 0)
+    _fill(n, at.LEAKING, n[at.LINKS], 0)
     _fill_real(n, r, at.LEAK, n[at.LINKS], 0.0)
     _fill_real(n, r, at.CLEAR, n[at.LINKS], 1.0)
     _fill_real(n, r, at.PRESSURE_INSTEAD, n[at.PORTS], -1.0)
     _fill_real(n, r, at.POUR, n[at.TANKS], 0.0)
     _fill_real(n, r, at.BURST, n[at.FIXTURES], 0.0)
-    r[n[at.WIDTH] + WIDTH_WANTED] = 1.0
+    _fill_real(n, r, at.WIDTH, n[at.PORTS], 1.0)
 
 
 @kernel
@@ -102,13 +103,14 @@ def befall(n: Integers, r: Reals, row: int) -> None:
     elif kind <= f.VALVE_RELAY_WELDED:
         _befall_valve(n, r, kind, part, other, amount)
     elif kind <= f.CHECK_LEAKING:
-        _befall_pump(n, r, kind, part, amount)
+        _befall_pump(n, r, kind, part, other, amount)
     elif kind <= f.OUTFALL_BACK_PRESSURE:
         _befall_port(n, r, kind, part, amount)
     elif kind <= f.SUPERVISOR_GONE:
         _befall_control(n, r, kind, part, amount)
     elif kind == f.VENT_BLOCKED:
         _narrow(n, r, of(n, at.VENT, part), amount)
+        _narrow(n, r, of(n, at.SPILL, part), amount)
     elif kind == f.HOSE_BURST:
         r[n[at.BURST] + part] = max(real(n, r, at.BURST, part), amount)
     else:
@@ -152,7 +154,7 @@ def _befall_valve(n: Integers, r: Reals, kind: int, valve: int, other: int, amou
 
 
 @kernel
-def _befall_pump(n: Integers, r: Reals, kind: int, part: int, amount: float) -> None:
+def _befall_pump(n: Integers, r: Reals, kind: int, part: int, barrier: int, amount: float) -> None:
     if kind == f.PUMP_RELAY_WELDED:
         n[n[at.PUMP_WELDED] + part] = 1
     elif kind == f.PUMP_FAILED:
@@ -160,14 +162,25 @@ def _befall_pump(n: Integers, r: Reals, kind: int, part: int, amount: float) -> 
     elif kind == f.PUMP_RUNNING_ON:
         n[n[at.RUNNING_ON] + part] = 1
     else:
-        link = of(n, at.PUMP_LINK, part) if kind == f.PUMP_LEAKING_BACK else part
-        r[n[at.LEAK] + link] = max(real(n, r, at.LEAK, link), amount)
+        _leak(n, r, of(n, at.PUMP_LINK, part) if kind == f.PUMP_LEAKING_BACK else part, barrier, amount)
+
+
+@kernel
+def _leak(n: Integers, r: Reals, link: int, barrier: int, amount: float) -> None:
+    """Let one of a line's one-way parts leak: water comes back where all of them do, as the tightest lets it."""
+    leaking, leak = of(n, at.LEAKING, link), real(n, r, at.LEAK, link)
+    if leaking & barrier:
+        amount = max(leak, amount)
+    elif leaking:
+        amount = min(leak, amount)
+    n[n[at.LEAKING] + link] = leaking | barrier
+    r[n[at.LEAK] + link] = amount
 
 
 @kernel
 def _befall_port(n: Integers, r: Reals, kind: int, port: int, amount: float) -> None:
     if kind == f.WRONG_HOSE:
-        r[n[at.WIDTH] + WIDTH_WANTED] = amount
+        r[n[at.WIDTH] + port] = amount
     elif kind == f.OUTFALL_BLOCKED:
         _narrow(n, r, of(n, at.PORT_LINK, port), amount)
     else:
@@ -190,7 +203,8 @@ def _befall_control(n: Integers, r: Reals, kind: int, board: int, amount: float)
     elif kind == f.POWER_LOST or kind == f.POWER_CUT_TWICE:
         n[n[at.POWER_LOST]] = 1
     elif kind == f.BROWN_OUT:
-        r[n[at.SUPPLY] + SAG] = amount
+        sag = n[at.SUPPLY] + SAG
+        r[sag] = min(r[sag], amount) if of(n, at.BROWN_OUT, 0) else amount
         n[n[at.BROWN_OUT]] = 1
     elif kind == f.SUPERVISOR_GONE:
         n[n[at.CONTROLLER_GONE]] = 1

@@ -41,6 +41,7 @@ Reals = MutableSequence[float]
     GAS,  # node
     FACE,  # node
     VENT,  # link or -1
+    SPILL,  # link or -1
     OVERFLOW,  # link or -1
     SPILLS_INDOORS,
     # Volumes at which something happens, rising, by tank and stand.
@@ -55,8 +56,13 @@ Reals = MutableSequence[float]
     # Ledger: vessel that each row draws from and leads to, -1 outside.
     DRAWN_FROM,
     LED_TO,
-    # Links: the parts' ways, whose face its start stands out of.
-    START_FACE,  # node or -1
+    # Links: parts that pass one way only, a bit for each; those of them that leak; whether the line is full
+    # over its crest; the supply at its start and the throttle of the tap at its end, -1 none.
+    BARRIERS,
+    LEAKING,
+    PRIMED,
+    MOUTH_PORT,
+    MOUTH_TAP,
     # Pumps.
     PUMP_LINK,
     PUMP_OUTLET,  # node
@@ -64,6 +70,8 @@ Reals = MutableSequence[float]
     CONTACTS,  # of its pressure switch, 1 closed
     TURNING,
     DRY,
+    AIRBOUND,  # 1: air stands in its suction
+    SELF_PRIMING,
     # Valves.
     VALVE_THROTTLE,
     MOTORISED,
@@ -75,6 +83,7 @@ Reals = MutableSequence[float]
     PORT_NODE,
     PORT_LINK,
     CONNECTED,
+    HOSE,  # section of the hose there, -1 none
     # The whole.
     SEED,
     SCAN_MS,
@@ -163,7 +172,7 @@ Reals = MutableSequence[float]
     LAPSED,
     # The closed loop: see `ullage.simulate.loop`.
     LOOP,
-) = range(17, 122)
+) = range(17, 130)
 
 # Where the columns of floats begin.
 (
@@ -216,6 +225,10 @@ Reals = MutableSequence[float]
     TURNED,  # [s]
     DRIED,  # [s]
     SPEED,
+    SUCTION,  # [m3]
+    AIR,  # in the suction at the time since [m3]
+    AIR_SINCE,  # [s]
+    AIR_RATE,  # [m3/s]
     # Valves.
     LEAST_VOLTAGE,  # [V]
     CHARGE_TIME,  # [s]
@@ -239,7 +252,9 @@ Reals = MutableSequence[float]
     ELEVATION,  # [m], by stand and node
     START_SILL,  # [m], by stand and link
     END_SILL,  # [m]
-    WIDTH,  # of the wrong hose over the right one, and its section (-1 none)
+    CREST,  # [m], by stand and link
+    WIDTH,  # of a wrong hose over the right one, by port
+    WIDTH_LAID,  # the same as it is laid now
     # The whole: metre of water [Pa], atmosphere [m], allowed error of a step [m3].
     WHOLE,
     # Supply: voltage now, full [V], resistance [ohm], charge now, full [C], current [A], brown-out [V].
@@ -269,9 +284,9 @@ Reals = MutableSequence[float]
     SLOSH_SPEED,
     STIRRED,
     MOVED_UNTIL,
-) = range(122, 208)
+) = range(130, 222)
 
-HEAD_SIZE = 208
+HEAD_SIZE = 222
 """Length of the head of ``n``."""
 
 _PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}

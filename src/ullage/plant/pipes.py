@@ -8,7 +8,7 @@ from ullage.hydraulics.network import BACKWARD, FORWARD, Condition, Network, Wor
 from ullage.hydraulics.solve import solve
 from ullage.kernels import kernel
 from ullage.plant import layout as at
-from ullage.plant.codes import ATMOSPHERE, WIDTH_NOW, WIDTH_SECTION, WIDTH_WANTED
+from ullage.plant.codes import ATMOSPHERE
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import set_openings
 from ullage.plant.tanks import surface_of
@@ -50,35 +50,38 @@ def lay(pipes: Pipes, n: Integers, r: Reals) -> None:
         network.start_sill[link] = real(n, r, at.START_SILL, stand * links + link)
         network.end_sill[link] = real(n, r, at.END_SILL, stand * links + link)
         condition.clear[link] = real(n, r, at.CLEAR, link)
-        condition.leak[link] = real(n, r, at.LEAK, link)
-        condition.way[link] = BOTH
+        leaks = of(n, at.LEAKING, link) == of(n, at.BARRIERS, link)
+        condition.leak[link] = real(n, r, at.LEAK, link) if leaks else 0.0
+        condition.way[link] = BOTH if of(n, at.PRIMED, link) else 0
     for node in range(nodes):
         network.elevation[node] = real(n, r, at.ELEVATION, stand * nodes + node)
         if node >= network.free:
             r[n[at.HEAD] + node] = network.elevation[node]
     for pump in range(n[at.PUMPS]):
         condition.speed[pump] = real(n, r, at.SPEED, pump)
+        if of(n, at.AIRBOUND, pump):
+            condition.way[of(n, at.PUMP_LINK, pump)] &= BACKWARD
     for tap in range(n[at.FIXTURES]):
         r[n[at.THROTTLE] + of(n, at.FIXTURE_THROTTLE, tap)] = max(real(n, r, at.TAP, tap), real(n, r, at.BURST, tap))
     for port in range(n[at.PORTS]):
-        instead = real(n, r, at.PRESSURE_INSTEAD, port)
         if of(n, at.CONNECTED, port):
-            r[n[at.HEAD] + of(n, at.PORT_NODE, port)] += instead if instead >= 0.0 else real(n, r, at.PRESSURE, port)
+            pressure = max(real(n, r, at.PRESSURE, port), real(n, r, at.PRESSURE_INSTEAD, port))
+            r[n[at.HEAD] + of(n, at.PORT_NODE, port)] += pressure
         else:
-            condition.way[of(n, at.PORT_LINK, port)] = BACKWARD
-    _lay_hose(pipes, n, r)
+            condition.way[of(n, at.PORT_LINK, port)] &= BACKWARD
+        _lay_hose(pipes, n, r, port)
 
 
 @kernel
-def _lay_hose(pipes: Pipes, n: Integers, r: Reals) -> None:
-    """Make the hose as wide as it is: Reynolds number goes with 1/d, the table's loss with 1/d3."""
-    section = int(real(n, r, at.WIDTH, WIDTH_SECTION))
-    wanted, now = real(n, r, at.WIDTH, WIDTH_WANTED), real(n, r, at.WIDTH, WIDTH_NOW)
+def _lay_hose(pipes: Pipes, n: Integers, r: Reals, port: int) -> None:
+    """Make a port's hose as wide as it is: Reynolds number goes with 1/d, the table's loss with 1/d3."""
+    section = of(n, at.HOSE, port)
+    wanted, now = real(n, r, at.WIDTH, port), real(n, r, at.WIDTH_LAID, port)
     if section >= 0 and wanted != now:
         ratio = now / wanted
         pipes.network.section_scale[section] *= ratio
         pipes.network.section_head[section] *= ratio * ratio * ratio
-        r[n[at.WIDTH] + WIDTH_NOW] = wanted
+        r[n[at.WIDTH_LAID] + port] = wanted
 
 
 @kernel

@@ -30,7 +30,8 @@ from ullage.control.codes import LAW_RECORDS, RECORD_KINDS
     P_MOVING,  # 0, 1 the rig moves / 0 stands, 0
     P_INDOORS,  # tank, 1 water begins to run indoors / 0 has stopped, millilitres so far
     P_MOMENT,  # tank, millilitres it holds, number of the moment
-) = range(LAW_RECORDS, LAW_RECORDS + 21)
+    P_PRIME,  # link, 1 runs full over its crest / 0 holds air, 0
+) = range(LAW_RECORDS, LAW_RECORDS + 22)
 
 KINDS = (
     *RECORD_KINDS,
@@ -55,7 +56,8 @@ KINDS = (
     "moving",
     "water indoors",
     "moment",
+    "prime",
 )
 """Words for every kind of record, the law's first."""
 
-assert len(KINDS) == LAW_RECORDS + 21
+assert len(KINDS) == LAW_RECORDS + 22

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, pi, sqrt
 
-from ullage.hydraulics.build import build
+from ullage.hydraulics.build import build, tilted
 from ullage.hydraulics.fittings import ORIFICE
 from ullage.hydraulics.plumbing import Fluid, Plumbing
 from ullage.plant.codes import (
     MARK_BRIM,
+    MARK_CREST,
     MARK_EMPTY,
     MARK_OPENING,
     MARK_OVERFLOW,
@@ -19,10 +20,12 @@ from ullage.plant.codes import (
     STAYS,
     STORED_CHARGE,
 )
+from ullage.plant.prime import NO_CREST
 from ullage.plant.tanks import Surfaces, surfaces_of
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
 from ullage.rig.model import Accumulator, Fixture, Line, Motor, Point, Position, Rig, Slope
+from ullage.rig.names import place_of
 
 ATMOSPHERE = 101325.0
 """Standard atmosphere [Pa] (ISO 2533)."""
@@ -47,6 +50,9 @@ LEVEL = Slope()
 ABSOLUTE_ERROR = 1e-6
 """Error of one step that is let pass when nothing else is asked for [m3]: a millilitre."""
 
+BARRIERS_LIMIT = 60
+"""One-way parts of one line beyond this many share a bit."""
+
 LEAST_STROKE = 0.02
 """No valve is faster [s]: a small solenoid, common practice, no source."""
 
@@ -70,8 +76,10 @@ class Works:
 
     Attributes
     ----------
+    given : Rig
+        The rig as it was given.
     rig : Rig
-        The rig, with what the plant adds to it (the spring of its pipes, burst places).
+        The same with what the plant adds to it (the spring of its pipes, outlets of pumps).
     plumbing : Plumbing
         The network on the first stand.
     stands : tuple of Slope
@@ -80,6 +88,7 @@ class Works:
         Columns.
     """
 
+    given: Rig
     rig: Rig
     plumbing: Plumbing
     stands: tuple[Slope, ...]
@@ -102,12 +111,13 @@ def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,
     fluid : Fluid, optional
         Water and air; at 15 degC where none is given.
     """
-    rig = with_elastic_pipes(rig)
+    given, rig = rig, with_elastic_pipes(rig)
     laid = [build(rig, fluid, slope) for slope in stands]
-    works = Works(rig, laid[0], tuple(stands), _counts(rig, laid), {}, {})
+    works = Works(given, rig, laid[0], tuple(stands), _counts(rig, laid), {}, {})
     surfaces = surfaces_of(rig, stands)
     works.integers["cell_first"] = surfaces.cell_first
     works.reals.update({name: getattr(surfaces, name) for name in SURFACE_COLUMNS})
+    _add_lines(works)
     _add_tanks(works, laid, surfaces)
     _add_cushions(works)
     _add_ledger(works)
@@ -118,7 +128,6 @@ def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,
     works.reals["elevation"] = [z for one in laid for z in one.network.elevation]
     works.reals["start_sill"] = [z for one in laid for z in one.network.start_sill]
     works.reals["end_sill"] = [z for one in laid for z in one.network.end_sill]
-    works.integers["start_face"] = list(first.network.start_face)
     works.reals["whole"] = [first.fluid.density * G_STANDARD, first.head_of(ATMOSPHERE), ABSOLUTE_ERROR]
     power = rig.power
     works.reals["supply"] = [power.voltage, power.voltage, power.resistance, power.capacity, power.capacity, 0.0, 0.0]
@@ -140,9 +149,9 @@ def with_burst(rig: Rig, pipe: str) -> Rig:
     flow = ORIFICE * 0.25 * pi * rig.pipes[pipe].bore ** 2 * sqrt(2.0 * BAR / WATER)
     hole = Fixture.model_construct(flow=flow, at_pressure=BAR, at=place, drains_to="outdoors")
     parts = (
-        line.model_copy(update={"through": line.through[:cut], "end": joint}),
-        line.model_copy(update={"start": joint, "through": line.through[cut:]}),
-        line.model_copy(update={"start": joint, "through": (), "end": name}),
+        line.model_copy(update={"through": line.through[:cut], "end": joint, "crest": line.crest if cut else None}),
+        line.model_copy(update={"start": joint, "through": line.through[cut:], "crest": None if cut else line.crest}),
+        line.model_copy(update={"start": joint, "through": (), "end": name, "crest": None}),
     )
     return rig.model_copy(
         update={
@@ -154,20 +163,9 @@ def with_burst(rig: Rig, pipe: str) -> Rig:
 
 
 def _place_between(rig: Rig, line: Line) -> Position:
-    """Where a pipe bursts: as high as the lower end of its line."""
-    ends = [_place(rig, line.start), _place(rig, line.end)]
+    """Where a pipe bursts, or a pump stands: as high as the lower end of its line."""
+    ends = [place_of(rig, line.start), place_of(rig, line.end)]
     return min(ends, key=lambda place: place.z)
-
-
-def _place(rig: Rig, end: str) -> Position:
-    tank, _, opening = end.partition(".")
-    if tank in rig.tanks:
-        floor, mouth = rig.tanks[tank].floor_at, rig.tanks[tank].openings[opening]
-        return Position.model_construct(x=floor.x + mouth.x, y=floor.y + mouth.y, z=floor.z + mouth.at)
-    for parts in (rig.points, rig.ports, rig.fixtures):
-        if end in parts:
-            return parts[end].at
-    raise AssertionError(f"{end} is no end of a line")
 
 
 def _counts(rig: Rig, laid: list[Plumbing]) -> dict[str, int]:
@@ -192,8 +190,11 @@ def _counts(rig: Rig, laid: list[Plumbing]) -> dict[str, int]:
 def with_elastic_pipes(rig: Rig) -> Rig:
     """The rig with a little air at each pump that has a pressure switch but no accumulator.
 
-    Without it such a pump would switch without end: water alone gives no way.
+    Without it such a pump would switch without end: water alone gives no way. Where something in the
+    pump's own line can shut the water in behind the pump, the line is parted at the pump's outlet, so
+    that the switch feels the pressure there and not beyond the closed tap.
     """
+    rig = with_outlets(rig)
     cushioned = {accumulator.at for accumulator in rig.accumulators.values()}
     added = {}
     for line in rig.lines:
@@ -206,12 +207,33 @@ def with_elastic_pipes(rig: Rig) -> Rig:
     return rig.model_copy(update={"accumulators": {**rig.accumulators, **added}}) if added else rig
 
 
+def with_outlets(rig: Rig) -> Rig:
+    """The rig with a point at the outlet of each pump whose switch would else feel the far end of its line."""
+    points, lines = dict(rig.points), list[Line]()
+    for line in rig.lines:
+        cut = next((i for i, part in enumerate(line.through, 1) if _is_switched(rig, part)), 0)
+        if cut and (line.end not in rig.points or any(part in rig.valves for part in line.through[cut:])):
+            outlet = f"{line.through[cut - 1]}_outlet"
+            points[outlet] = Point(at=_place_between(rig, line))
+            lines.append(line.model_copy(update={"through": line.through[:cut], "end": outlet}))
+            lines.append(line.model_copy(update={"start": outlet, "through": line.through[cut:], "crest": None}))
+        else:
+            lines.append(line)
+    return rig.model_copy(update={"points": points, "lines": tuple(lines)})
+
+
+def _is_switched(rig: Rig, part: str) -> bool:
+    """Whether a part is a pump with a pressure switch."""
+    return part in rig.pumps and rig.pumps[part].switch is not None
+
+
 def _add_tanks(works: Works, laid: list[Plumbing], surfaces: Surfaces) -> None:
     """Tanks, and the volumes at which an opening comes out of the water, an overflow is reached, the brim is."""
     rig, first = works.rig, laid[0]
     works.integers["gas"] = [first.nodes["gas", name] for name in rig.tanks]
     works.integers["face"] = [first.nodes["face", name] for name in rig.tanks]
     works.integers["vent"] = [first.link_of.get(("vent", name), -1) for name in rig.tanks]
+    works.integers["spill"] = [first.link_of.get(("spill", name), -1) for name in rig.tanks]
     works.integers["overflow"] = [first.link_of.get(("overflow", name), -1) for name in rig.tanks]
     works.integers["spills_indoors"] = [
         int(tank.overflow is not None and tank.overflow.to == "indoors") for tank in rig.tanks.values()
@@ -232,14 +254,20 @@ def _marks(works: Works, plumbing: Plumbing, surfaces: Surfaces, run: int, name:
     """Marks of one tank on one stand: volume, kind, link."""
     shape = works.rig.tanks[name].shape
     air = {plumbing.link_of.get((kind, name)) for kind in ("vent", "spill")}
+
+    def content(height: float) -> float:
+        depth = (height - surfaces.base[run]) / surfaces.upright_share[run]
+        return shapes.volume(shape, depth, surfaces.ahead[run], surfaces.across[run])
+
     marks = [(0.0, MARK_EMPTY, -1), (shapes.whole(shape), MARK_BRIM, -1)]
     for row, link in enumerate(plumbing.links):
         for face, sill in ((link.start_face, link.start_sill), (link.end_face, link.end_sill)):
             if face == plumbing.nodes["face", name] and row not in air:
-                depth = (sill - surfaces.base[run]) / surfaces.upright_share[run]
-                volume = shapes.volume(shape, depth, surfaces.ahead[run], surfaces.across[run])
                 overflow = row == plumbing.link_of.get(("overflow", name))
-                marks.append((volume, MARK_OVERFLOW if overflow else MARK_OPENING, row))
+                marks.append((content(sill), MARK_OVERFLOW if overflow else MARK_OPENING, row))
+        height = works.reals["crest"][run % len(works.stands) * len(plumbing.links) + row]
+        if height > NO_CREST and plumbing.nodes["face", name] in (link.start_face, link.end_face):
+            marks.append((content(height), MARK_CREST, row))
     return sorted(marks)
 
 
@@ -267,6 +295,37 @@ def _add_ledger(works: Works) -> None:
     works.integers["led_to"] = [-1 if i in air else {**vessels, **drains}.get(end[i], -1) for i in links] + own + none
 
 
+def barriers(rig: Rig, line: Line) -> dict[str, int]:
+    """The parts of a line that pass one way only, each with a bit of its own; a tap never leaks backward."""
+    parts = [part for part in (*line.through, line.end) if part in rig.checks or part in rig.pumps]
+    parts += [part for part in (line.end,) if part in rig.fixtures]
+    return {part: 1 << min(i, BARRIERS_LIMIT) for i, part in enumerate(parts)}
+
+
+def _add_lines(works: Works) -> None:
+    """What is to know of each line besides its losses; vents, overflows and necks have nothing of it."""
+    rig, laid = works.rig, works.plumbing
+    rest = works.counts["links"] - len(rig.lines)
+    ports = list(rig.ports)
+    works.integers["barriers"] = [sum(barriers(rig, line).values()) for line in rig.lines] + [0] * rest
+    works.integers["mouth_port"] = [
+        ports.index(line.start) if line.start in rig.ports else -1 for line in rig.lines
+    ] + [-1] * rest
+    works.integers["mouth_tap"] = [
+        laid.throttles[line.end] if line.end in rig.fixtures else -1 for line in rig.lines
+    ] + [-1] * rest
+    works.reals["crest"] = [
+        height
+        for slope in works.stands
+        for height in [*(_crest(line, slope) for line in rig.lines), *[NO_CREST] * rest]
+    ]
+
+
+def _crest(line: Line, slope: Slope) -> float:
+    """Height of a line's crest on a slope [m]."""
+    return tilted(slope, line.crest.x, line.crest.y, line.crest.z) if line.crest else NO_CREST
+
+
 def _add_pumps(works: Works, outputs: Sequence[str]) -> None:
     laid = works.plumbing
     names = sorted(laid.pumps, key=lambda name: laid.pumps[name])
@@ -275,10 +334,19 @@ def _add_pumps(works: Works, outputs: Sequence[str]) -> None:
     works.integers["pump_link"] = links
     works.integers["pump_outlet"] = [laid.network.end[link] for link in links]
     works.integers["pump_relay"] = [int(name not in outputs) for name in names]
+    works.integers["self_priming"] = [int(pump.self_priming) for pump in pumps]
+    works.reals["suction"] = [_suction(works.rig, name) for name in names]
     works.reals["cut_in"] = [laid.head_of(pump.switch.cut_in) if pump.switch else -inf for pump in pumps]
     works.reals["cut_out"] = [laid.head_of(pump.switch.cut_out) if pump.switch else inf for pump in pumps]
     works.reals["pump_draws"] = [pump.draws for pump in pumps]
     works.reals["pump_free"] = [pump.curve[-1].flow for pump in pumps]
+
+
+def _suction(rig: Rig, pump: str) -> float:
+    """Volume of the pipes before a pump in its line [m3]."""
+    line = next(line for line in rig.lines if pump in line.through)
+    pipes = [rig.pipes[part] for part in line.through[: line.through.index(pump)] if part in rig.pipes]
+    return sum(0.25 * pi * pipe.bore**2 * pipe.length for pipe in pipes)
 
 
 def _add_valves(works: Works) -> None:
@@ -301,5 +369,15 @@ def _add_ends(works: Works) -> None:
     works.integers["fixture_throttle"] = [laid.throttles[name] for name in rig.fixtures]
     works.integers["port_node"] = [laid.nodes["port", name] for name in rig.ports]
     works.integers["port_link"] = [laid.part_link[name] for name in rig.ports]
+    works.integers["hose"] = [_hose(works, name) for name in rig.ports]
     works.integers["connected"] = [int(port.kind == "discharge") for port in rig.ports.values()]
     works.reals["pressure"] = [laid.rest[node] - laid.network.elevation[node] for node in works.integers["port_node"]]
+
+
+def _hose(works: Works, port: str) -> int:
+    """Section of the first pipe behind a supply: its hose; -1 where there is none."""
+    rig, laid = works.rig, works.plumbing
+    for line in rig.lines:
+        if line.start == port and any(part in rig.pipes for part in line.through):
+            return laid.network.section_first[laid.part_link[port]]
+    return -1

@@ -13,6 +13,7 @@ from ullage.hydraulics import network as hydraulic
 from ullage.hydraulics.network import condition_of, work_of
 from ullage.plant.codes import LOOP_SIZE, NO_EVENT, RING
 from ullage.plant.faults import (
+    CHECK_LEAKING,
     CUT_BETWEEN_MS,
     CUT_MS,
     JERRYCAN,
@@ -21,15 +22,16 @@ from ullage.plant.faults import (
     POUR_RATE,
     POWER_CUT_TWICE,
     POWER_LOST,
+    PUMP_LEAKING_BACK,
     REGULATOR_FAILED,
-    WRONG_HOSE,
     Fault,
 )
 from ullage.plant.layout import Integers, Reals, pack
 from ullage.plant.pipes import Pipes
+from ullage.plant.prime import NO_CREST
 from ullage.plant.senders import NEVER_MS
 from ullage.plant.wiring import add_wiring
-from ullage.plant.works import Works, burst_name
+from ullage.plant.works import Works, barriers, burst_name
 from ullage.rig import shapes
 
 RECORDS_LIMIT = 200_000
@@ -57,7 +59,7 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     c = works.counts
     zeros = dict.fromkeys(("rate", "rate_end", "tried", "rate_half", "rate_late"), c["vessels"])
     zeros |= dict.fromkeys(("flow", "flow_end", "flow_half", "flow_late", "through", "gain", "back"), c["rows"])
-    zeros |= dict.fromkeys(("rests_until", "turned", "dried", "speed"), c["pumps"])
+    zeros |= dict.fromkeys(("rests_until", "turned", "dried", "speed", "air", "air_since", "air_rate"), c["pumps"])
     zeros |= dict.fromkeys(("since", "turn", "seep"), c["valves"]) | {"pour": c["tanks"], "leak": c["links"]}
     zeros |= dict.fromkeys(("tap", "burst"), c["fixtures"])
     reals = {name: [0.0] * length for name, length in zeros.items()}
@@ -68,10 +70,11 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     reals["throttle"] = [float(throttle in necks) for throttle in range(c["throttles"])]
     reals["opening"] = [float(relay) for relay in works.integers["valve_relay"]]
     reals |= {"arrives": [inf] * c["valves"], "full_at": list(works.reals["charge_time"]), "slow": [1.0] * c["valves"]}
-    reals |= {"time": [0.0, 0.0, 1.0, 1.0], "clear": [1.0] * c["links"], "width": [1.0, -1.0, 1.0]}
-    reals["pressure_instead"] = [-1.0] * c["ports"]
-    idle = dict.fromkeys(("turning", "dry", "pump_welded", "pump_failed", "running_on"), c["pumps"])
-    idle |= dict.fromkeys(("valve_stuck", "mute", "valve_welded"), c["valves"]) | {"wet": 2 * c["tanks"]}
+    reals |= {"time": [0.0, 0.0, 1.0, 1.0], "clear": [1.0] * c["links"]}
+    reals |= {"pressure_instead": [-1.0] * c["ports"], "width": [1.0] * c["ports"], "width_laid": [1.0] * c["ports"]}
+    idle = dict.fromkeys(("turning", "dry", "airbound", "pump_welded", "pump_failed", "running_on"), c["pumps"])
+    idle |= dict.fromkeys(("valve_stuck", "mute", "valve_welded"), c["valves"])
+    idle |= {"wet": 2 * c["tanks"], "leaking": c["links"]}
     idle |= dict.fromkeys(("stand", "moving", "unsettled", "power_lost", "brown_out", "controller_gone"), 1)
     integers = {name: [0] * length for name, length in idle.items()}
     integers |= {
@@ -82,6 +85,7 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
         "attitude": [FLAT],
     }
     integers["crossed"] = list(range(c["valves"]))
+    integers["primed"] = [int(crest <= NO_CREST) for crest in works.reals["crest"][: c["links"]]]
     return integers, reals
 
 
@@ -110,21 +114,23 @@ def fault_columns(works: Works, program: Program | None, faults: Sequence[Fault]
         works.integers[column] = [int(row[place]) for row in rows]
     works.integers["fault_on"] = [0] * len(rows)
     works.reals["fault_amount"] = [row[5] for row in rows]
-    if any(fault.kind == WRONG_HOSE for fault in faults):
-        works.reals["width"] = [1.0, float(_hose_section(works)), 1.0]
 
 
 def _rows(works: Works, program: Program | None, fault: Fault) -> list[tuple[int, int, int, int, int, float]]:
     start, end, amount = fault.start_ms, fault.end_ms, fault.amount
     row = fault_part(works, program, fault.kind, fault.part)
     other = fault_part(works, program, fault.kind, fault.other) if fault.other else -1
+    if fault.kind in (PUMP_LEAKING_BACK, CHECK_LEAKING):
+        line = next(line for line in works.rig.lines if fault.part in line.through)
+        other = barriers(works.rig, line)[fault.part]
     if fault.kind in (REGULATOR_FAILED, OUTFALL_BACK_PRESSURE):
         amount = works.plumbing.head_of(amount)
     if fault.kind == JERRYCAN:
         end = min(end, start + round(1000.0 * amount / POUR_RATE))
     if fault.kind == POWER_CUT_TWICE:
         again = start + CUT_MS + CUT_BETWEEN_MS
-        return [(POWER_LOST, row, other, start, start + CUT_MS, amount), (POWER_LOST, row, other, again, end, amount)]
+        first = (POWER_LOST, row, other, start, min(start + CUT_MS, end), amount)
+        return [first, (POWER_LOST, row, other, again, end, amount)]
     return [(fault.kind, row, other, start, end, amount)]
 
 
@@ -141,15 +147,6 @@ def fault_part(works: Works, program: Program | None, kind: int, part: str) -> i
     if field == "pipes":
         return list(works.rig.fixtures).index(burst_name(part))
     return list(getattr(works.rig, field)).index(part) if field else 0
-
-
-def _hose_section(works: Works) -> int:
-    """Section of the first pipe behind a supply: the hose."""
-    rig, laid = works.rig, works.plumbing
-    for line in rig.lines:
-        if line.start in rig.ports and rig.ports[line.start].kind == "supply":
-            return laid.network.section_first[laid.part_link[line.start]]
-    return -1
 
 
 def world_of(

@@ -314,6 +314,12 @@ def _indoors(r: Record, n: Names) -> Told:
     return f"No more water from {tank} runs indoors; {millilitres(r.detail, n.system)} lie on the floor.", ALARM
 
 
+def _prime(r: Record, n: Names) -> Told:
+    line = n.rig.lines[r.row]
+    what = "runs full over its crest" if r.value else "has drawn air and stands empty at its crest"
+    return f"The line from {line.start} to {line.end} {what}.", MAIN
+
+
 def _moment(r: Record, n: Names) -> Told:
     return f"{n.part('tanks', r.row)} holds {millilitres(r.value, n.system)}.", FINE
 
@@ -350,5 +356,6 @@ _TELL: dict[int, Callable[[Record, Names], Told]] = {
     plant.P_MOVING: _moving,
     plant.P_INDOORS: _indoors,
     plant.P_MOMENT: _moment,
+    plant.P_PRIME: _prime,
 }
 """How each kind of record is told."""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from ullage.findings import Finding
 from ullage.rig.model import Valve
+from ullage.rig.names import place_of
 from ullage.rig.view import View
 from ullage.rig.ways import Link, anyway, one_way
 
@@ -23,6 +24,7 @@ def plumbing_findings(view: View) -> Iterator[Finding]:
     yield from _inlets(view)
     yield from _power_loss(view)
     yield from _trapped(view)
+    yield from _crests(view)
 
 
 def _taps(view: View) -> Iterator[Finding]:
@@ -163,3 +165,19 @@ def _gives(view: View, joints: set[str], links: list[Link]) -> bool:
         for link in view.ways.links
         if link.kind == "pumps"
     )
+
+
+# --- lines over a crest --------------------------------------------------------------------------
+
+
+def _crests(view: View) -> Iterator[Finding]:
+    """Crests that are not the highest point of their line."""
+    for at, line in enumerate(view.rig.lines):
+        if line.crest is None:
+            continue
+        for end in (line.start, line.end):
+            height = place_of(view.rig, end).z
+            if line.crest.z <= height:
+                what = f"the crest is at {line.crest.z:g} m, and '{end}' at {height:g} m is no lower"
+                place = view.places.value("lines", at, "crest")
+                yield Finding("P326", place, what, "a place above both ends of the line; none without one", on=end)

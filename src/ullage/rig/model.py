@@ -255,14 +255,12 @@ class Point(Part):
 
 
 class Line(Part):
-    """Water can go from one end through parts in order to the other.
-
-    Ends are a port, a fixture, a point, or ``tank.opening``.
-    """
+    """Water goes from one end through parts in order to the other: a port, fixture, point, ``tank.opening``."""
 
     start: str = Field(alias="from")
     through: tuple[Name, ...] = ()
     end: str = Field(alias="to")
+    crest: Position | None = None
 
 
 # --- what is sensed ----------------------------------------------------------------------

@@ -8,7 +8,7 @@ from typing import Any
 from ullage.findings import Finding
 from ullage.rig.guard import WORDS
 from ullage.rig.meaning import Symbol
-from ullage.rig.model import Rig
+from ullage.rig.model import Position, Rig
 from ullage.rig.text import Places
 
 HANDSET = "handset"
@@ -45,6 +45,18 @@ def parts(rig: Rig, *kinds: str) -> Iterator[tuple[str, str, Any]]:
 def named(rig: Rig, *kinds: str) -> dict[str, Any]:
     """The parts of some groups by name."""
     return {name: part for _, name, part in parts(rig, *kinds)}
+
+
+def place_of(rig: Rig, end: str) -> Position:
+    """Where an end of a line is."""
+    tank, _, opening = end.partition(".")
+    if tank in rig.tanks:
+        floor, mouth = rig.tanks[tank].floor_at, rig.tanks[tank].openings[opening]
+        return Position.model_construct(x=floor.x + mouth.x, y=floor.y + mouth.y, z=floor.z + mouth.at)
+    for parts_there in (rig.points, rig.ports, rig.fixtures):
+        if end in parts_there:
+            return parts_there[end].at
+    raise AssertionError(f"{end} is no end of a line")
 
 
 def symbols(rig: Rig) -> dict[str, Symbol]:

@@ -133,7 +133,7 @@ class _Sum:
             + sum(tank.ran_over for tank in tanks.values()),
             outdoors=sum(volume for volume, to in over if to == "outdoors"),
             lost_by_bursts=sum(lost.values()),
-            trapped=trapped(rig, dict(zip(rig.valves, self.column(at.OPENING, count["valves"]), strict=True))),
+            trapped=trapped(works.given, dict(zip(rig.valves, self.column(at.OPENING, count["valves"]), strict=True))),
             imbalance=self.imbalance(through),
             unsettled=int(self.n[self.n[at.UNSETTLED]]),
             charge_used=rig.power.capacity - self.column(at.SUPPLY, 7)[CHARGE],

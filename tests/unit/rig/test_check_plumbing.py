@@ -25,6 +25,12 @@ CASES = [
         {"bore: 40 mm, at: 250": "bore: 40 mm, at: 294"},
     ),
     Case("P304", "fresh", {"top: {at: 290": "top: {at: 301"}, {"top: {at: 290": "top: {at: 300"}),
+    Case(
+        "P326",
+        "waste.drain",
+        {"[dump, waste_pipe], to: outfall}": "[dump, waste_pipe], to: outfall, crest: {z: 0.2 m}}"},
+        {"[dump, waste_pipe], to: outfall}": "[dump, waste_pipe], to: outfall, crest: {z: 1.2 m}}"},
+    ),
     Case("P312", "fresh", {"fresh_level: " + LEVEL: ""}, {}),
     Case(
         "P313",
