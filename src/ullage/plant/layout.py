@@ -228,7 +228,7 @@ Reals = MutableSequence[float]
     SUCTION,  # [m3]
     AIR,  # in the suction at the time since [m3]
     AIR_SINCE,  # [s]
-    AIR_RATE,  # [m3/s]
+    AIR_PACE,  # at which it is drawn out [m3/s]
     # Valves.
     LEAST_VOLTAGE,  # [V]
     CHARGE_TIME,  # [s]

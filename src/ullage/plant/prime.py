@@ -7,9 +7,9 @@ crest and nothing passes until it fills again; so it does where the crest is hig
 water than the atmosphere carries. (A valve that shuts the line does not hold its prime: where in
 the line the crest is, is not known. A closed tap at its end does.)
 
-A pump whose suction stands out of the water draws air until its suction is full of it. When the
-water is back, a self-priming pump has to draw the air out first and runs dry meanwhile; another
-one does so only where the water stands above the crest of its line.
+A pump whose suction stands out of the water draws air: the water in its suction falls apart. When
+the water is back, a self-priming pump has to draw the whole suction empty of air first, and runs
+dry meanwhile; another one does so only where the water stands above the crest of its line.
 """
 
 from __future__ import annotations
@@ -49,8 +49,7 @@ def crest_of(n: Integers, r: Reals, link: int) -> float:
 def breathe(n: Integers, r: Reals, when: float) -> None:
     """Bring the air in all suctions up to a time [s]."""
     for pump in range(n[at.PUMPS]):
-        air = real(n, r, at.AIR, pump) + real(n, r, at.AIR_RATE, pump) * (when - real(n, r, at.AIR_SINCE, pump))
-        air = min(air, real(n, r, at.SUCTION, pump))
+        air = real(n, r, at.AIR, pump) - real(n, r, at.AIR_PACE, pump) * (when - real(n, r, at.AIR_SINCE, pump))
         r[n[at.AIR] + pump] = air if air > NO_AIR else 0.0
         r[n[at.AIR_SINCE] + pump] = when
         n[n[at.AIRBOUND] + pump] = 1 if air > NO_AIR else 0
@@ -61,9 +60,9 @@ def next_prime(n: Integers, r: Reals) -> float:
     """When the next pump has drawn the air out of its suction [s]; infinite when none does."""
     soonest = inf
     for pump in range(n[at.PUMPS]):
-        rate = real(n, r, at.AIR_RATE, pump)
-        if rate < 0.0:
-            soonest = min(soonest, real(n, r, at.AIR_SINCE, pump) - real(n, r, at.AIR, pump) / rate)
+        pace = real(n, r, at.AIR_PACE, pump)
+        if pace > 0.0:
+            soonest = min(soonest, real(n, r, at.AIR_SINCE, pump) + real(n, r, at.AIR, pump) / pace)
     return soonest
 
 
@@ -129,23 +128,32 @@ def _end_dry(pipes: Pipes, n: Integers, r: Reals, link: int) -> int:
 
 @kernel
 def _watch_suction(pipes: Pipes, n: Integers, r: Reals, records: Integers, pump: int) -> int:
-    """Set how fast a pump draws air in or out, and note when it begins or ceases to run dry."""
+    """Let a pump draw air in, set how fast it draws it out, and note when it begins or ceases to run dry."""
     link = of(n, at.PUMP_LINK, pump)
-    face, start = pipes.network.start_face[link], pipes.network.start[link]
-    bare = 0
-    if face != NEVER_WET and real(n, r, at.HEAD, face) - pipes.network.start_sill[link] <= COVERED:
-        bare = 1
-    pace = real(n, r, at.PUMP_FREE, pump) * real(n, r, at.SPEED, pump)
-    rate, dry = 0.0, 0
+    pace, dry = 0.0, 0
     if of(n, at.TURNING, pump):
-        dry = 1 if bare or of(n, at.AIRBOUND, pump) else 0
+        bare = _is_bare(pipes, n, r, link, of(n, at.DRY, pump))
         if bare:
-            rate = pace
-        elif dry and (of(n, at.SELF_PRIMING, pump) or real(n, r, at.HEAD, start) >= crest_of(n, r, link)):
-            rate = -pace
-    r[n[at.AIR_RATE] + pump] = rate
+            r[n[at.AIR] + pump], n[n[at.AIRBOUND] + pump] = real(n, r, at.SUCTION, pump), 1
+        dry = of(n, at.AIRBOUND, pump)
+        floods = real(n, r, at.HEAD, pipes.network.start[link]) >= crest_of(n, r, link) - OVER_CREST
+        if dry and not bare and (of(n, at.SELF_PRIMING, pump) or floods):
+            pace = real(n, r, at.PUMP_FREE, pump) * real(n, r, at.SPEED, pump)
+    r[n[at.AIR_PACE] + pump] = pace
     if dry == of(n, at.DRY, pump):
         return 0
     n[n[at.DRY] + pump] = dry
     note(records, P_DRY, pump, dry, int(1000.0 * real(n, r, at.DRIED, pump)))
     return 1
+
+
+@kernel
+def _is_bare(pipes: Pipes, n: Integers, r: Reals, link: int, was: int) -> int:
+    """Whether a pump's suction stands out of the water; one that was does no longer where the water now rises."""
+    face = pipes.network.start_face[link]
+    if face == NEVER_WET:
+        return 0
+    deep = real(n, r, at.HEAD, face) - pipes.network.start_sill[link]
+    if was and deep > -COVERED and real(n, r, at.RATE, of(n, at.DRAWN_FROM, link)) > 0.0:
+        return 0
+    return 1 if deep <= COVERED else 0

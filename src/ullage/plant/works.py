@@ -50,6 +50,9 @@ LEVEL = Slope()
 ABSOLUTE_ERROR = 1e-6
 """Error of one step that is let pass when nothing else is asked for [m3]: a millilitre."""
 
+PUMP_CHAMBER = 5e-5
+"""What the chambers of a small pump hold [m3]: common practice, no source."""
+
 BARRIERS_LIMIT = 60
 """One-way parts of one line beyond this many share a bit."""
 
@@ -343,10 +346,10 @@ def _add_pumps(works: Works, outputs: Sequence[str]) -> None:
 
 
 def _suction(rig: Rig, pump: str) -> float:
-    """Volume of the pipes before a pump in its line [m3]."""
+    """Volume of the pipes before a pump in its line [m3], of its own chamber at least."""
     line = next(line for line in rig.lines if pump in line.through)
     pipes = [rig.pipes[part] for part in line.through[: line.through.index(pump)] if part in rig.pipes]
-    return sum(0.25 * pi * pipe.bore**2 * pipe.length for pipe in pipes)
+    return max(sum(0.25 * pi * pipe.bore**2 * pipe.length for pipe in pipes), PUMP_CHAMBER)
 
 
 def _add_valves(works: Works) -> None:

@@ -59,7 +59,7 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     c = works.counts
     zeros = dict.fromkeys(("rate", "rate_end", "tried", "rate_half", "rate_late"), c["vessels"])
     zeros |= dict.fromkeys(("flow", "flow_end", "flow_half", "flow_late", "through", "gain", "back"), c["rows"])
-    zeros |= dict.fromkeys(("rests_until", "turned", "dried", "speed", "air", "air_since", "air_rate"), c["pumps"])
+    zeros |= dict.fromkeys(("rests_until", "turned", "dried", "speed", "air", "air_since", "air_pace"), c["pumps"])
     zeros |= dict.fromkeys(("since", "turn", "seep"), c["valves"]) | {"pour": c["tanks"], "leak": c["links"]}
     zeros |= dict.fromkeys(("tap", "burst"), c["fixtures"])
     reals = {name: [0.0] * length for name, length in zeros.items()}
