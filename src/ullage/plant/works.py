@@ -299,9 +299,13 @@ def _add_ledger(works: Works) -> None:
 
 
 def barriers(rig: Rig, line: Line) -> dict[str, int]:
-    """The parts of a line that pass one way only, each with a bit of its own; a tap never leaks backward."""
+    """The parts of a line that pass one way only, each with a bit of its own.
+
+    A tap never leaks backward; one in which lines meet is in none of them.
+    """
     parts = [part for part in (*line.through, line.end) if part in rig.checks or part in rig.pumps]
-    parts += [part for part in (line.end,) if part in rig.fixtures]
+    if line.end in rig.fixtures and sum(other.end == line.end for other in rig.lines) == 1:
+        parts.append(line.end)
     return {part: 1 << min(i, BARRIERS_LIMIT) for i, part in enumerate(parts)}
 
 
