@@ -19,7 +19,6 @@ from ullage.plant.happenings import befalls_plant, next_happening_ms
 from ullage.plant.harm import inflict, next_edge_ms
 from ullage.plant.layout import of
 from ullage.plant.motors import opening_at
-from ullage.plant.senders import NEVER_MS
 from ullage.plant.works import Works, with_burst, works_of
 from ullage.plant.world import World, world_of
 from ullage.quantities import read
@@ -59,7 +58,12 @@ class Bench:
         self.works: Works = works_of(staged, (*self.rig.valves, *self.rig.pumps))
         done = sorted((self._row(*act) for act in acts), key=lambda row: row[0])
         self.world: World = world_of(self.works, None, 1, wrong, done)
-        self.now_s = 0.0
+        self.now_ms = -1
+
+    @property
+    def now_s(self) -> float:
+        """Time [s]."""
+        return max(self.now_ms, 0) / 1000.0
 
     def _row(self, when: str, deed: str, part: str, amount: float) -> tuple[int, int, int, float]:
         kind, field = DEEDS[deed]
@@ -67,30 +71,23 @@ class Bench:
         return round(1000.0 * read(when, "time")), kind, list(getattr(self.works.rig, field)).index(part), amount
 
     def play(self, until: str) -> Bench:
-        """Play on to a time."""
+        """Play on to a time, and do what is due at it."""
         pipes, n, r, records = self.world
-        end_ms, now = round(1000.0 * read(until, "time")), round(1000.0 * self.now_s)
-        while True:
-            edge = next_edge_ms(n, now - 1) if now == 0 else next_edge_ms(n, now)
-            due = min(edge, next_happening_ms(n), end_ms)
-            advance(pipes, n, r, records, due / 1000.0, due / 1000.0)
-            records[0] = due
-            if edge == due < end_ms:
-                change(pipes, n, r, records, due / 1000.0)
-                inflict(n, r, records, due)
-            while next_happening_ms(n) <= due:
+        end_ms = round(1000.0 * read(until, "time"))
+        while self.now_ms < end_ms:
+            edge = next_edge_ms(n, self.now_ms)
+            self.now_ms = min(edge, next_happening_ms(n), end_ms)
+            now = self.now_s
+            advance(pipes, n, r, records, now, now)
+            records[0] = self.now_ms
+            if edge == self.now_ms:
+                change(pipes, n, r, records, now)
+                inflict(n, r, records, self.now_ms)
+            while next_happening_ms(n) <= self.now_ms:
                 row = of(n, at.NEXT_HAPPENING, 0)
                 n[n[at.NEXT_HAPPENING]] += 1
-                change(pipes, n, r, records, due / 1000.0)
+                change(pipes, n, r, records, now)
                 befalls_plant(n, r, records, row)
-            now = due
-            if due >= end_ms:
-                break
-            if now == 0:
-                now = 1 if edge == 0 else 0
-                advance(pipes, n, r, records, 0.0, 0.0)
-            assert now < NEVER_MS
-        self.now_s = end_ms / 1000.0
         advance(pipes, n, r, records, self.now_s, self.now_s + 1e-3)
         return self
 

@@ -19,7 +19,6 @@ from ullage.control import codes as law
 from ullage.hydraulics.fittings import ORIFICE
 from ullage.plant import faults as f
 from ullage.plant import layout as at
-from ullage.plant.codes import SOURCE_OPEN_END
 from ullage.plant.flow import STILL_FLOW
 from ullage.plant.harm import inflict
 from ullage.plant.words import P_CONTROLLER, P_LAPSE, P_POWER, P_VALVE
@@ -260,8 +259,7 @@ def _() -> None:
     for wrong, seen in (((), 1), (("lift not confirming",), 0)):
         one = Wired(*wrong)
         one.set_opening("lift", 1.0)
-        (signal,) = (s for s in one.signals(SOURCE_OPEN_END) if "lift" in s)
-        assert one.level(signal, 1_000) == seen
+        assert one.level("lift.open_end", 1_000) == seen
 
 
 @shows(f.VALVES_CROSSED)

@@ -163,11 +163,10 @@ class Wired:
         return quality_of(t, image, row)
 
     def arrivals(self, name: str) -> list[int]:
-        """When each copy of each reading that was sent arrives [ms], -1 when it is lost."""
+        """When each copy of the latest readings that were sent arrives [ms], -1 when it is lost."""
         row = self.signal(name)
-        return [
-            of(self.world.n, at.RING_ARRIVAL_MS, row * RING + k) for k in range(of(self.world.n, at.RING_COUNT, row))
-        ]
+        count = of(self.world.n, at.RING_COUNT, row)
+        return [of(self.world.n, at.RING_ARRIVAL_MS, row * RING + k % RING) for k in range(max(count - RING, 0), count)]
 
     # --- the whole -----------------------------------------------------------------------
 
