@@ -32,6 +32,10 @@ STILL = 1e-9
 START = 1e-4
 """Flow [m3/s] at which that line meets the curve: a link that wakes starts from here, not from far beyond."""
 
+WAKING = 0.1
+"""Where the fixed losses at that flow are more than this [m], the line meets the curve at less: a valve that
+seeps at 10 cm of head must wake too, else it would be taken for shut and its litres a day for none."""
+
 LEAST_SLOPE = 0.1
 """Slope of a link with no loss of its own [s/m2]: 0.1 mm at 1 L/s."""
 
@@ -74,7 +78,7 @@ def solve(network: Network, condition: Condition, head: Reals, flow: Reals, work
     count = set_passages(network, condition, head, flow, work)
     starts, ends = network.start, network.end
     for iteration in range(1, ITERATION_LIMIT + 1):
-        _linearise(network, condition, head, flow, work, count)
+        _linearise(network, condition, head, flow, work, count, START if iteration <= PATIENCE else STILL)
         if iteration > PATIENCE:
             _step_back(network, condition, head, flow, work, count)
         _factor(network.free, network.column_first, network.row, network.target, work.matrix, work.side, head)
@@ -82,7 +86,7 @@ def solve(network: Network, condition: Condition, head: Reals, flow: Reals, work
             starts, ends, head, work.pull, work.conductance, work.open_link, count, flow, work.step
         )
         settled = change <= network.accuracy * total + SETTLED
-        if settled and (iteration > PATIENCE or not _wakes(flow, work, count)):
+        if settled and not _wakes(flow, work, count):
             _still_the_shut(flow, work, count)
             return iteration
     return -1
@@ -101,8 +105,14 @@ def _wakes(flow: Reals, work: Work, count: int) -> int:
 
 
 @kernel
-def _linearise(network: Network, condition: Condition, head: Reals, flow: Reals, work: Work, count: int) -> None:
-    """Put every open link's straight line, loss and slope at its flow, into the linear system."""
+def _linearise(
+    network: Network, condition: Condition, head: Reals, flow: Reals, work: Work, count: int, start: float
+) -> None:
+    """Put every open link's straight line, loss and slope at its flow, into the linear system.
+
+    That of a link at rest meets its curve at the flow ``start``. Beyond `PATIENCE` this is `STILL` itself, so
+    that the loss rises without a step: with one, a flow near it could go up and down for ever.
+    """
     forward, backward, weir, curve = work.forward, work.backward, network.weir, network.curve
     first, scales, units = network.section_first, network.section_scale, network.section_head
     index, bend, cells = network.section_table, network.bend, network.cells
@@ -115,7 +125,9 @@ def _linearise(network: Network, condition: Condition, head: Reals, flow: Reals,
         q = flow[link]
         size = abs(q)
         quadratic = forward[link] if q >= 0.0 else backward[link]
-        at = START if size < STILL else size
+        at = size
+        if size < STILL:
+            at = start if quadratic * start * start <= WAKING else max(STILL, sqrt(WAKING / quadratic))
         loss, slope = quadratic * at * at, 2.0 * quadratic * at
         if quadratic < 0.0:
             loss, slope = SHUT * at, SHUT
@@ -127,7 +139,7 @@ def _linearise(network: Network, condition: Condition, head: Reals, flow: Reals,
             if weir[link] > 0.0:
                 loss, slope = _rim(at, weir[link], loss, slope)
         if size < STILL:
-            slope = loss / START
+            slope = loss / at
             loss = slope * size
         if q < 0.0:
             loss = -loss
@@ -260,14 +272,14 @@ def _step_back(network: Network, condition: Condition, head: Reals, flow: Reals,
     for _ in range(HALVINGS):
         middle = 0.5 * (low + high)
         _move(flow, work, count, middle - at)
-        _linearise(network, condition, head, flow, work, count)
+        _linearise(network, condition, head, flow, work, count, STILL)
         at = middle
         if _rise(network, head, flow, work, count) > 0.0:
             high = middle
         else:
             low = middle
     _move(flow, work, count, high - at)
-    _linearise(network, condition, head, flow, work, count)
+    _linearise(network, condition, head, flow, work, count, STILL)
 
 
 @kernel
