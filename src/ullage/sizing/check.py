@@ -11,7 +11,7 @@ from ullage.quantities import from_si
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig
 from ullage.rig.shapes import height
-from ullage.rig.text import Places
+from ullage.rig.text import Path, Places
 from ullage.rig.ways import Link, Ways, one_way
 from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
 from ullage.sizing.hammer import blow_of
@@ -121,16 +121,18 @@ def _hammer(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows
 def _suction(rig: Rig, places: Places, all_flows: list[Flows]) -> Iterator[Finding]:
     """A place where the water would boil if it ran as fast as pump and pipes would have it."""
     vapour = vapour_pressure(rig.water.most) - ATMOSPHERE
-    lowest: dict[str, float] = {}
+    lowest: dict[Path, float] = {}
     for flows in all_flows:
-        for name, pressure in gauge_pressures(rig, flows).items():
-            lowest[name] = min(pressure, lowest.get(name, pressure))
-    for name, pressure in lowest.items():
+        for path, pressure in gauge_pressures(rig, flows).items():
+            lowest[path] = min(pressure, lowest.get(path, pressure))
+    for path, pressure in lowest.items():
         if pressure < vapour:
-            what = f"for what pump and pipes would pass, '{name}' would stand {_bar(pressure)} bar under the outer air"
+            crest = path[0] == "lines"
+            name = rig.lines[int(path[1])].start if crest else str(path[1])
+            where = f"the crest of the line from '{name}'" if crest else f"'{name}'"
+            what = f"for what pump and pipes would pass, {where} would stand {_bar(pressure)} bar under the outer air"
             expected = f"less than {_bar(vapour)} bar, where water boils at the sea"
-            kind = "pumps" if name in rig.pumps else "points"
-            yield Finding("M609", places.key(kind, name), what, expected, on=name)
+            yield Finding("M609", places.key(*path), what, expected, on=name)
 
 
 def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""Where water stands under suction: at points that lie high, and before pumps.
+"""Where water stands under suction: at points and crests that lie high, and before pumps.
 
 Liquid water cannot be under less than its vapour pressure: there it boils, a siphon parts and
 a pump rattles. The solver knows no such bound, so flows that would need it are not to be had.
@@ -8,26 +8,32 @@ from __future__ import annotations
 
 from ullage.hydraulics.network import NEVER_WET
 from ullage.rig.model import Rig
+from ullage.rig.text import Path
 from ullage.sizing.flows import Flows
 from ullage.sizing.losses import losses
 
 
-def gauge_pressures(rig: Rig, flows: Flows) -> dict[str, float]:
-    """Gauge pressure at every point, and at the inlet of every pump, by name [Pa].
+def gauge_pressures(rig: Rig, flows: Flows) -> dict[Path, float]:
+    """Gauge pressure on level ground [Pa] at every point, crest and inlet of a pump, by its path in the file.
 
-    A pump's inlet is taken as high as the beginning of its line, since the file does not say where
-    the pump sits: higher up it is less.
+    The file does not say where in its line a crest lies, nor where a pump sits: a crest is reckoned before any
+    loss, a pump as high as the beginning of its line. In truth it is less.
     """
     laid = flows.plumbing
-    found = {
-        name: laid.pressure_at(node, flows.head[node]) for (kind, name), node in laid.nodes.items() if kind == "point"
-    }
     pascals = 1.0 / laid.head_of(1.0)
+    found: dict[Path, float] = {}
+    for name in rig.points:
+        node = laid.nodes["point", name]
+        found["points", name] = laid.pressure_at(node, flows.head[node])
     for index, line in enumerate(rig.lines):
-        link, lost = laid.links[index], losses(laid, index, flows.flow[index])
+        link, flow = laid.links[index], flows.flow[index]
+        if line.crest is not None and flow != 0.0:
+            source = flows.head[link.start if flow > 0.0 else link.end]
+            found["lines", index, "crest"] = (source - line.crest.z) * pascals
         if link.pump:
+            lost = losses(laid, index, flow)
             before = (line.start, *line.through[: line.through.index(link.pump)])
             height = laid.network.elevation[link.start] if link.start_face == NEVER_WET else link.start_sill
             left = flows.head[link.start] - sum(lost.get(part, 0.0) for part in before)
-            found[link.pump] = (left - height) * pascals
+            found["pumps", link.pump] = (left - height) * pascals
     return found

@@ -46,6 +46,12 @@ def vent(tank: str, bore: str) -> tuple[str, str]:
     return old, old.replace("16 mm" if tank == "belly" else "25 mm", bore)
 
 
+def crest(height: str) -> tuple[str, str]:
+    """Lead loft's outlet over a crest."""
+    old = "{from: loft.low, through: [loft_stub], to: loft_tee"
+    return old, f"{old}, crest: {{x: 1.2 m, y: 0.5 m, z: {height}}}"
+
+
 @pytest.mark.parametrize(
     ("code", "on", "broken", "alike"),
     [
@@ -60,6 +66,7 @@ def vent(tank: str, bore: str) -> tuple[str, str]:
         ("M605", "gray", [vent("gray", "4 mm")], [vent("gray", "8 mm")]),
         ("M609", "water_pump", [LONG_SUCTION], [("bore: 13 mm, length: 1.2 m", "bore: 13 mm, length: 3 m")]),
         ("M609", "loft_tee", [HIGH_TEE], [("y: 0.5 m, z: 1.9 m", "y: 0.5 m, z: 9 m")]),
+        ("M609", "loft.low", [crest("13 m")], [crest("9 m")]),
         ("M607", "gray", [vent("gray", "8 mm")], [vent("gray", "14 mm")]),
     ],
 )
