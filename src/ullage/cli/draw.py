@@ -12,16 +12,18 @@ from ullage.cli import check, disk, speak
 Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Where to write.")]
 
 
-def draw(rig: check.RigPath, out: Out = Path("out/draw"), json: check.Json = False) -> None:
+def draw(
+    rig: check.RigPath, out: Out = Path("out/draw"), units: check.Units = "metric", json: check.Json = False
+) -> None:
     """Draw the chart of every sequence of a rig."""
     text = disk.read(rig, "rig file")
     disk.prepare(out)
-    examined = check.must_run(rig, text, json)
+    examined = check.must_run(rig, text, json, units)
     assert examined.program is not None
     from ullage.report.sequence_chart import sequence_chart
 
     names = examined.program.names.sequences
-    charts = {f"{name}.svg": sequence_chart(examined.program, i).encode() for i, name in enumerate(names)}
+    charts = {f"{name}.svg": sequence_chart(examined.program, i, units).encode() for i, name in enumerate(names)}
     paths = disk.write(out, charts, "draw")
     if json:
         drawn = [{"sequence": name, "file": str(path)} for name, path in zip(names, paths, strict=True)]

@@ -28,6 +28,7 @@ from ullage.report.chart_layout import (
     row_height,
 )
 from ullage.report.lettering import FACE, LEADING, printable, room, wrap
+from ullage.report.quantity_words import System, reworded, rounded
 
 DOUBLE = 4.0
 """Distance of the two lines of a double line [px]."""
@@ -62,10 +63,14 @@ STYLE = f"""
 """
 
 
-def sequence_chart(program: Program, sequence: int) -> str:
-    """The chart of one sequence (row of the Program) as an SVG document."""
+def sequence_chart(program: Program, sequence: int, system: System = "metric") -> str:
+    """The chart of one sequence (row of the Program) as an SVG document.
+
+    The conditions of its transitions stand there as a person wrote them; those above it, which
+    are spelled from the law's tables, in the units of the reader.
+    """
     layout = lay_out(graph_of(program, sequence))
-    head = head_lines(program, sequence)
+    head = head_lines(program, sequence, system)
     head_width, head_height = room(head, TEXT_SIZE)
     top = head_height + NAME_SIZE * LEADING + COLUMN_GAP
     width = max(layout.width, head_width + 2 * COLUMN_GAP)
@@ -89,7 +94,7 @@ def sequence_chart(program: Program, sequence: int) -> str:
     return "\n".join(part for part in parts if part) + "\n"
 
 
-def head_lines(program: Program, sequence: int) -> tuple[str, ...]:
+def head_lines(program: Program, sequence: int, system: System = "metric") -> tuple[str, ...]:
     """What stands above a chart: when the sequence may start, go on, and begins by itself."""
     t = program.tables
     rows = (
@@ -100,7 +105,7 @@ def head_lines(program: Program, sequence: int) -> tuple[str, ...]:
     lines: list[str] = []
     for words, row in rows:
         if row >= 0 and t.op[row] != codes.T_CONST:
-            lines += wrap(f"{words} {program.names.truths[row]}", HEAD_CELLS)
+            lines += wrap(f"{words} {reworded(rounded(program.names.truths[row]), system)}", HEAD_CELLS)
     if t.sequence_confirm[sequence]:
         lines += wrap("waits for a person to confirm before it starts", HEAD_CELLS)
     return tuple(lines)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ullage.control import codes
 from ullage.control.record import Record
@@ -136,7 +136,25 @@ def rows_of(records: Iterable[Record], names: Names, end_ms: int) -> tuple[Row, 
             if its_kind == kind:
                 lane.turn(end_ms, "", "")
                 rows.setdefault((_LANE_OF.get(kind, kind), name.partition(".")[0]), []).extend(lane.bars)
-    return tuple(Row(_row_name(kind, name), tuple(bars)) for (kind, name), bars in rows.items() if bars)
+    return tuple(Row(_row_name(kind, name), tuple(_bared(bars))) for (kind, name), bars in rows.items() if bars)
+
+
+def _bared(bars: Sequence[Bar]) -> list[Bar]:
+    """The bars of one row without those parts of its steps over which something is wrong: one word at a time."""
+    wrong = [bar for bar in bars if bar.look == "alarm"]
+    found: list[Bar] = []
+    for bar in bars:
+        pieces = [bar]
+        for over in wrong if bar.look == "rest" else ():
+            pieces = [
+                replace(piece, start_s=low, end_s=high)
+                for piece in pieces
+                for low, high in ((piece.start_s, min(piece.end_s, over.start_s)),
+                                  (max(piece.start_s, over.end_s), piece.end_s))
+                if low < high
+            ]  # fmt: skip
+        found += pieces
+    return found
 
 
 def _row_name(kind: str, name: str) -> str:

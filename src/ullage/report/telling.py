@@ -147,7 +147,7 @@ class _Charts:
                 name = "flow" if len(running) > 1 else f"flow, {running[0].name}"
                 moved.append(Panel(name, unit_of("flow", system), running))
             title = f"{episode.name}, {clock(episode.began_ms).rpartition(':')[0]}"
-            yield Strip(title, start, end, tuple(moved), within, signs)
+            yield Strip(title, start, end, tuple(moved), within, tuple(s for s in signs if start <= s.time_s <= end))
 
     def level(self, tank: str) -> Panel:
         """A tank's volume as it is and as each of its senders reads it."""

@@ -14,6 +14,7 @@ from matplotlib.ft2font import FT2Font, LoadFlags
 
 from tests.share import share
 from tests.unit.report.made import Transition, program
+from ullage.control.check import Examined
 from ullage.control.program import Program
 from ullage.report.chart_graph import dominators, downward, graph_of
 from ullage.report.chart_layout import (
@@ -27,7 +28,7 @@ from ullage.report.chart_layout import (
     row_height,
 )
 from ullage.report.lettering import CELL, cells, room, wrap
-from ullage.report.sequence_chart import sequence_chart
+from ullage.report.sequence_chart import head_lines, sequence_chart
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -250,3 +251,15 @@ def test_conditions_break_before_and_and_or_and_never_between_number_and_unit() 
         assert all(cells(line) <= most for line in lines)
         assert not any(line.endswith((" 20", "(20", " 0.5")) for line in lines)
         assert "".join(lines).replace(" ", "") == "((shore_meter<0.5L/min)held20s)and(sincestep20s)"
+
+
+def test_the_head_of_a_chart_follows_the_units_and_the_transitions_do_not(marram: Examined) -> None:
+    """'93.7125 L' is read as a precision that no sender has; a condition of the file must be found in the file."""
+    assert marram.program is not None
+    row = marram.program.names.sequences.index("tap_water")
+    assert head_lines(marram.program, row) == (
+        "begins by itself when (belly_level > 16.8 L)", "and (gray_level < 93.7 L)",
+    )  # fmt: skip
+    us = " ".join(head_lines(marram.program, row, "us"))
+    assert "belly_level > 4.44 gal" in us  # 16.8 L / 3.785411784 L
+    assert "(belly_level &lt; 9 %) held 2 s" in sequence_chart(marram.program, row, "us")

@@ -113,3 +113,14 @@ def test_a_wish_stands_where_the_person_set_it(marram: Examined) -> None:
     (wished,) = wishes_of(marram.law, "fill", "belly", {"fill.target": 0.05}, "metric")
     assert abs(wished.value - 50.0) < 1e-9
     assert wishes_of(marram.law, "fill", "loft", {}, "metric") == ()
+
+
+def test_a_held_step_shows_one_word_at_a_time(names: Names) -> None:
+    """'filling' and 'held' written on each other are both unreadable, just when a person must decide."""
+    row = names.program.sequence("fill")
+    held = [(100_000, codes.HOLDING), (110_000, codes.HELD), (200_000, codes.RUNNING)]
+    records = sorted(fill(names) + [Record(ms, codes.R_STATE, row, state, 0) for ms, state in held])
+    (bars,) = (r.bars for r in rows_of(records, names, DAY_MS) if r.name == "fill")
+    assert [(b.start_s, b.end_s, b.word) for b in sorted(bars, key=lambda b: b.start_s)] == [
+        (65.0, 100.0, "filling"), (100.0, 110.0, "holding"), (110.0, 200.0, "held"), (200.0, 660.0, "filling"),
+    ]  # fmt: skip
