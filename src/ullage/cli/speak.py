@@ -17,6 +17,9 @@ import typer
 WIDTH_MOST, WIDTH_LEAST = 100, 40
 """Text is set to the width of the terminal within these bounds [characters]."""
 
+PROGRESS_ROOM = 30
+"""What the bar and its clock need beside their text [characters]."""
+
 TRACEBACK_WISH = "ULLAGE_TRACEBACK"
 """Environment variable that asks for the traceback of a fault of ours."""
 
@@ -96,6 +99,7 @@ def progress(what: str, hours: float, *, compiles: bool, quiet: bool) -> Iterato
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    what = what[: max(10, width() - PROGRESS_ROOM)]
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task(what, total=None)
 

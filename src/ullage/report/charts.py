@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 WIDTH = 3.6
 """Width of a chart [inch at 100 dots]: that of a telephone held upright, so that letters keep their size there."""
 
-PANEL, ROW, HEAD, FOOT, SPACE = 1.05, 0.205, 0.28, 0.36, 0.31
+PANEL, ROW, HEAD, FOOT, SPACE = 1.05, 0.205, 0.24, 0.36, 0.31
 """Heights of a panel, of a row of bars, of the head, of the time scale, of the space between panels [inch]."""
 
 LEFT, RIGHT_LEAST, RIGHT_MOST = 0.45, 0.62, 1.2
@@ -120,6 +120,10 @@ def _figure(strip: Strip, inks: Inks) -> Figure:
     if bars:
         bottom -= bars + 0.12
         _rows(figure.add_axes(_place(bottom, bars, height, right)), strip, inks)
+    words = clock_marks(strip.start_s, strip.end_s)[1]
+    scale = {1: "h:min", 2: "h:min:s"}.get(words[0].count(":") if words else 0, "")
+    at = (1 - 0.08 / WIDTH, (bottom - 0.105) / height)
+    figure.text(*at, scale, color=inks.faint, size=SCALE, ha="right", va="center")
     return figure
 
 

@@ -22,7 +22,10 @@ LEADING = 1.35
 _GLUE = "\0"
 """Stands for a space at which no line is broken."""
 
-_NUMBER_AND_UNIT = re.compile(r"\d (?!(?:and|or|not)\b)[A-Za-z%]")
+_UNITS = "L|mL|L/min|gal|gpm|bar|kPa|psi|mm|m|in|ft|ms|s|min|h|d|V|A|Ah|%|°C|°F"
+
+_NUMBER_AND_UNIT = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w/]))")
+"""The space between a number and its unit."""
 
 
 def printable(text: str) -> str:
@@ -48,6 +51,11 @@ def room(lines: tuple[str, ...], size: float) -> tuple[float, float]:
     return max(map(cells, lines), default=0) * CELL * size, len(lines) * LEADING * size
 
 
+def glued(text: str, glue: str) -> str:
+    """A text with another character in place of each space between a number and its unit."""
+    return _NUMBER_AND_UNIT.sub(glue, text)
+
+
 def hung(head: str, text: str, width: int, hang: int | None = None) -> list[str]:
     """A text for a terminal behind its head, its further lines hanging.
 
@@ -61,7 +69,8 @@ def hung(head: str, text: str, width: int, hang: int | None = None) -> list[str]
         Indent of the further lines; as wide as the head when not given.
     """
     indent = " " * (len(head) if hang is None else hang)
-    return textwrap.wrap(text, width, initial_indent=head, subsequent_indent=indent) or [head.rstrip()]
+    lines = textwrap.wrap(glued(text, _GLUE), width, initial_indent=head, subsequent_indent=indent)
+    return [line.replace(_GLUE, " ") for line in lines] or [head.rstrip()]
 
 
 def wrap(text: str, most: int) -> tuple[str, ...]:
@@ -105,7 +114,7 @@ def _filled(text: str, most: int) -> list[str]:
 def _pieces(text: str, most: int) -> list[str]:
     """The words of a text, a number together with its unit, those that are too long cut up."""
     pieces: list[str] = []
-    for word in _NUMBER_AND_UNIT.sub(_glue, text).split(" "):
+    for word in glued(text, _GLUE).split(" "):
         piece = ""
         for character in word.replace(_GLUE, " "):
             if piece and cells(piece + character) > most:
@@ -115,7 +124,3 @@ def _pieces(text: str, most: int) -> list[str]:
         if piece:
             pieces.append(piece)
     return pieces
-
-
-def _glue(match: re.Match[str]) -> str:
-    return match[0].replace(" ", _GLUE)

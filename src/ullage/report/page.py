@@ -8,7 +8,7 @@ from html import escape
 
 from ullage.report.account import CAUTION, GROUPS, Account
 from ullage.report.inks import DARK, LIGHT, declared, named
-from ullage.report.lettering import printable
+from ullage.report.lettering import glued, printable
 from ullage.report.quantity_words import clock, reworded, unit_of
 from ullage.report.words import ALARM, MAIN, WEIGHTS, Sentence
 
@@ -17,11 +17,6 @@ STORY_LIMIT = 120
 
 PRINT_LIMIT = 5000
 """Happenings in the small print; the records on disk hold all of them."""
-
-_NUMBER_AND_UNIT = re.compile(
-    r"(?<=\d) (?=(?:L|mL|L/min|gal|gpm|bar|kPa|psi|mm|m|in|ft|ms|s|min|h|d|V|A|Ah|%|°C|°F)(?![\w/]))"
-)
-"""The space between a number and its unit, where no line may break."""
 
 STYLE = (
     ":root{color-scheme:light dark;"
@@ -204,7 +199,7 @@ def _mark(good: bool) -> str:
 
 def _plain(text: str) -> str:
     """A text of the account for the page, each number beside its unit."""
-    return escape(_NUMBER_AND_UNIT.sub("\u00a0", printable(text)))
+    return escape(glued(printable(text), "\u00a0"))
 
 
 def _inline(svg: str, index: int) -> str:

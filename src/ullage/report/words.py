@@ -8,7 +8,7 @@ story first and the small print on request.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ullage.control import codes
 from ullage.control.program import Program
@@ -78,8 +78,18 @@ class Names:
 
 
 def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
-    """Every record as a sentence, in order."""
-    return [sentence(record, names) for record in records]
+    """Every record as a sentence, in order; a sequence that is complete says what its last step announces."""
+    steps, last = names.program.names, names.program.tables.step_final
+    announced: dict[int, str] = {}
+    told: list[Sentence] = []
+    for record in records:
+        said = sentence(record, names)
+        if record.kind == codes.R_STEP and record.value and last[record.row]:
+            announced[record.detail] = " ".join(steps.says[record.row].split())
+        elif record.kind == codes.R_STATE and record.value == codes.COMPLETE:
+            said = replace(said, text=f"{said.text} {announced.get(record.row, '')}".rstrip())
+        told.append(said)
+    return told
 
 
 def sentence(record: Record, names: Names) -> Sentence:

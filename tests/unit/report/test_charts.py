@@ -64,6 +64,8 @@ def test_letters_and_lines_stand_out_from_their_ground(inks: Inks) -> None:
         for letters in (inks.text, inks.faint, inks.limit, inks.wish, inks.alarm, *(inks.series(i) for i in range(5))):
             assert contrast(letters, ground) >= 4.5, letters
         assert contrast(inks.open, ground) >= 3.0
+    assert contrast(inks.text, inks.rest) >= 4.5
+    assert contrast(inks.ground, inks.alarm) >= 4.5
 
 
 @pytest.mark.parametrize("inks", [LIGHT, DARK])
@@ -151,3 +153,21 @@ def test_there_are_a_few_round_times_on_every_scale(start: float, span: float) -
     if span >= 6:
         assert len(times) >= 2
     assert len(set(words)) == len(words)
+
+
+def test_a_long_name_is_cut_in_its_middle_and_stays_on_the_paper() -> None:
+    """Names that are alike differ at their ends; one that runs off the paper names nothing."""
+    assert charts.short("belly_float", 12) == "belly_float"
+    cut = charts.short("drinking_water_tank_under_the_floor_left", 16)
+    assert len(cut) == 16
+    assert cut == "drinking\u2026or_left"
+    long = Strip("Long", 0.0, 60.0, (), (Row("x" * 40, (Bar(1, 9, "open", "open"),)),))
+    shown = re.findall(r">(x+\u2026x+)<", charts.svg(long))
+    assert len(shown) == 1
+    assert len(shown[0]) < 20
+
+
+def test_the_scale_of_time_says_what_it_counts() -> None:
+    """'0:05' is five minutes or five seconds, and a fill takes either."""
+    assert ">h:min:s<" in charts.svg(Strip("Short", 0.0, 60.0, STRIP.panels))
+    assert ">h:min<" in charts.svg(Strip("Long", 0.0, 86400.0, STRIP.panels))

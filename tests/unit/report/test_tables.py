@@ -69,7 +69,7 @@ def test_levels_are_a_table_where_it_fits_and_sentences_where_not() -> None:
         "    belly        35.0        13.4         114        35.9",
         "    loft         9.00        9.00        31.8        28.0",
     ]
-    assert levels(found[:1], 40) == ["    belly: 35.0 L at first, 13.4 to 114", "    L, 35.9 L at the end"]
+    assert levels(found[:1], 40) == ["    belly: 35.0 L at first, 13.4 to", "    114 L, 35.9 L at the end"]
     assert levels(found[:1], 80, "us")[1].split() == ["belly", "9.25", "3.54", "30.0", "9.48"]
 
 

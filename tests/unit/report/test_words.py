@@ -127,3 +127,15 @@ def test_records_keep_their_order(names: Names) -> None:
     """Cause and effect exchanged is a wrong story."""
     records = [Record(i, codes.R_READY, 0, 1, 1) for i in (5, 1, 3)]
     assert [s.now_ms for s in sentences(records, names)] == [5, 1, 3]
+
+
+def test_a_sequence_that_is_complete_says_how_it_ended(names: Names) -> None:
+    """'fill is complete' of a fill that was given up sends a person away from a tank that is not full."""
+    program = names.program
+    row = program.sequence("fill")
+    for step, ending in (("filled", "Belly holds the wished amount."), ("given_up", "The fill is given up.")):
+        records = [
+            Record(1, codes.R_STEP, program.step(f"fill.{step}"), 1, row),
+            Record(2, codes.R_STATE, row, codes.COMPLETE, codes.FINISHED),
+        ]
+        assert sentences(records, names)[-1].text.startswith(f"fill is complete. {ending}")
