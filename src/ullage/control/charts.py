@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from ullage.control import codes
 from ullage.control.rows import Rows
-from ullage.findings import Place
 from ullage.rig import meaning
 from ullage.rig.meaning import Chart, Condition
 from ullage.rig.procedures import Sequence, Step
@@ -47,12 +46,9 @@ def _step(rows: Rows, q: int, full_name: str, step: Step) -> None:
 
 
 def _procedure(rows: Rows, chart: Chart, sequence: Sequence) -> None:
-    for column, condition in (
-        ("sequence_permit", chart.permit),
-        ("sequence_stay", chart.stay),
-        ("sequence_begins", chart.begins),
-    ):
-        rows.add(column, -1 if condition is None else rows.truth(condition, Place("")))
+    columns = (("sequence_permit", chart.permit), ("sequence_stay", chart.stay), ("sequence_begins", chart.begins))
+    for (column, condition), place in zip(columns, chart.places, strict=True):
+        rows.add(column, -1 if condition is None else rows.truth(condition, place))
     rows.add("sequence_confirm", int(sequence.confirm))
     rows.add("sequence_again", int(sequence.again == "itself"))
 

@@ -165,7 +165,9 @@ class _Chart:
         transitions = [self._transition(scope, at, arrow) for at, arrow in enumerate(arrows) if arrow is not None]
         if len(self.outer.findings) > before or scope.full:
             return None
-        return Chart(self.name, _whole(bounds), permit, stay, begins, _whole(transitions))
+        permit_at, stay_at, begins_at = (scope.places.value(*self.path, word) for word in ("permit", "stay", "begins"))
+        places = (permit_at, stay_at, begins_at)
+        return Chart(self.name, _whole(bounds), permit, stay, begins, _whole(transitions), places)
 
     def _guard(self, scope: Scope, word: str) -> Condition | None:
         text = getattr(self.sequence, word)

@@ -201,7 +201,7 @@ class Bounds:
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """The guards of one sequence (`None`: not stated)."""
+    """The guards of one sequence (`None`: not stated); ``places`` are those of permit, stay and begins."""
 
     name: str
     parameters: tuple[Bounds, ...]
@@ -209,6 +209,7 @@ class Chart:
     stay: Condition | None
     begins: Condition | None
     transitions: tuple[Transition, ...]
+    places: tuple[Place, Place, Place]
 
 
 @dataclass(frozen=True, slots=True)

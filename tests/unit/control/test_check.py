@@ -43,6 +43,7 @@ OUT = "{demand: {outlet: open}}"
     [
         ("S490", {"when": "0.12345 * level > 2 L"}, {"when": "0.123 * level > 2 L"}),
         ("S491", {"when": "90000 * level > 2 L"}, {"when": "9 * level > 2 L"}),
+        ("S491", {"more": "{permit: 90000 * level > 2 L}"}, {"more": "{permit: 9 * level > 2 L}"}),
         (
             "S492",
             {"end": "{final: true, demand: {inlet: open}}"},
