@@ -36,7 +36,7 @@ from ullage.plant.flow import commit, cut, plan, switch_wish
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import arrive, drive_valves, motor_current, next_arrival
 from ullage.plant.pipes import Pipes, lay, rates
-from ullage.plant.prime import COVERED, breathe, next_prime, watch_prime
+from ullage.plant.prime import COVERED, breathe, next_breath, watch_prime
 from ullage.plant.words import (
     P_BRIM,
     P_CUSHION,
@@ -115,7 +115,7 @@ def advance(pipes: Pipes, n: Integers, r: Reals, records: Integers, when: float,
             stamp(n, r, records)
             happen(n, r, records)
         if r[time + CHANGED] == 0.0:
-            plan(pipes, n, r, min(until, min(next_arrival(n, r), min(next_rest(n, r), next_prime(n, r)))))
+            plan(pipes, n, r, min(until, min(next_arrival(n, r), min(next_rest(n, r), next_breath(n, r)))))
 
 
 @kernel
@@ -133,7 +133,7 @@ def happen(n: Integers, r: Reals, records: Integers) -> None:
     """Do what the end of the segment brought."""
     when = real(n, r, at.TIME, START)
     changed = arrive(n, r, records, when)
-    changed += 1 if next_prime(n, r) <= when else 0
+    changed += 1 if next_breath(n, r) <= when else 0
     for pump in range(n[at.PUMPS]):
         if 0.0 < real(n, r, at.RESTS_UNTIL, pump) <= when:
             r[n[at.RESTS_UNTIL] + pump] = 0.0
@@ -177,7 +177,7 @@ def settle(pipes: Pipes, n: Integers, r: Reals, records: Integers) -> None:
         moved += _set_pumps(n, r, records)
         lay(pipes, n, r)
         rates(pipes, n, r, when, n[at.VOLUME], n[at.HEAD], n[at.FLOW], n[at.RATE])
-        moved += watch_prime(pipes, n, r, records)
+        moved += watch_prime(pipes, n, r, records, when)
         moved += _move_switches(n, r, records, when)
         if moved == 0:
             break

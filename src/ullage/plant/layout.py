@@ -71,6 +71,7 @@ Reals = MutableSequence[float]
     TURNING,
     DRY,
     AIRBOUND,  # 1: air stands in its suction
+    HARMED,  # 1: it has run dry for longer than it may
     SELF_PRIMING,
     # Valves.
     VALVE_THROTTLE,
@@ -172,7 +173,7 @@ Reals = MutableSequence[float]
     LAPSED,
     # The closed loop: see `ullage.simulate.loop`.
     LOOP,
-) = range(17, 130)
+) = range(17, 131)
 
 # Where the columns of floats begin.
 (
@@ -229,6 +230,8 @@ Reals = MutableSequence[float]
     AIR,  # in the suction at the time since [m3]
     AIR_SINCE,  # [s]
     AIR_PACE,  # at which it is drawn out [m3/s]
+    DRY_SINCE,  # [s]
+    DRY_LIMIT,  # [s], infinite when none is known
     # Valves.
     LEAST_VOLTAGE,  # [V]
     CHARGE_TIME,  # [s]
@@ -284,9 +287,9 @@ Reals = MutableSequence[float]
     SLOSH_SPEED,
     STIRRED,
     MOVED_UNTIL,
-) = range(130, 222)
+) = range(131, 225)
 
-HEAD_SIZE = 222
+HEAD_SIZE = 225
 """Length of the head of ``n``."""
 
 _PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}

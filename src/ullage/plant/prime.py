@@ -9,7 +9,8 @@ the line the crest is, is not known. A closed tap at its end does.)
 
 A pump whose suction stands out of the water draws air: the water in its suction falls apart. When
 the water is back, a self-priming pump has to draw the whole suction empty of air first, and runs
-dry meanwhile; another one does so only where the water stands above the crest of its line.
+dry meanwhile; another one does so only where the water stands above the crest of its line. It also
+draws air where its suction would need less than no pressure at all: at a tee whose tanks are empty.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from ullage.plant.codes import ATMOSPHERE
 from ullage.plant.flow import STILL_FLOW
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.pipes import Pipes
-from ullage.plant.words import P_DRY, P_PRIME
+from ullage.plant.words import P_DRY, P_HARMED, P_PRIME
 
 NO_CREST = -1e9
 """Height of the crest of a line that has none [m]."""
@@ -56,25 +57,33 @@ def breathe(n: Integers, r: Reals, when: float) -> None:
 
 
 @kernel
-def next_prime(n: Integers, r: Reals) -> float:
-    """When the next pump has drawn the air out of its suction [s]; infinite when none does."""
+def next_harm(n: Integers, r: Reals, pump: int) -> float:
+    """When a pump that runs dry has done so for as long as it may [s]."""
+    return real(n, r, at.DRY_SINCE, pump) + real(n, r, at.DRY_LIMIT, pump)
+
+
+@kernel
+def next_breath(n: Integers, r: Reals) -> float:
+    """When the next pump has drawn the air out of its suction, or has run dry too long [s]; infinite when none."""
     soonest = inf
     for pump in range(n[at.PUMPS]):
         pace = real(n, r, at.AIR_PACE, pump)
         if pace > 0.0:
             soonest = min(soonest, real(n, r, at.AIR_SINCE, pump) + real(n, r, at.AIR, pump) / pace)
+        if of(n, at.DRY, pump) and not of(n, at.HARMED, pump):
+            soonest = min(soonest, next_harm(n, r, pump))
     return soonest
 
 
 @kernel
-def watch_prime(pipes: Pipes, n: Integers, r: Reals, records: Integers) -> int:
+def watch_prime(pipes: Pipes, n: Integers, r: Reals, records: Integers, when: float) -> int:
     """Let lines fill and lose their prime, and pumps begin and cease to run dry; return how many changed."""
     changed = 0
     for link in range(n[at.LINKS]):
         if crest_of(n, r, link) > NO_CREST:
             changed += _watch_crest(pipes, n, r, records, link)
     for pump in range(n[at.PUMPS]):
-        changed += _watch_suction(pipes, n, r, records, pump)
+        changed += _watch_suction(pipes, n, r, records, pump, when)
     return changed
 
 
@@ -127,9 +136,9 @@ def _end_dry(pipes: Pipes, n: Integers, r: Reals, link: int) -> int:
 
 
 @kernel
-def _watch_suction(pipes: Pipes, n: Integers, r: Reals, records: Integers, pump: int) -> int:
+def _watch_suction(pipes: Pipes, n: Integers, r: Reals, records: Integers, pump: int, when: float) -> int:
     """Let a pump draw air in, set how fast it draws it out, and note when it begins or ceases to run dry."""
-    link = of(n, at.PUMP_LINK, pump)
+    link, bound = of(n, at.PUMP_LINK, pump), of(n, at.AIRBOUND, pump)
     pace, dry = 0.0, 0
     if of(n, at.TURNING, pump):
         bare = _is_bare(pipes, n, r, link, of(n, at.DRY, pump))
@@ -140,19 +149,23 @@ def _watch_suction(pipes: Pipes, n: Integers, r: Reals, records: Integers, pump:
         if dry and not bare and (of(n, at.SELF_PRIMING, pump) or floods):
             pace = real(n, r, at.PUMP_FREE, pump) * real(n, r, at.SPEED, pump)
     r[n[at.AIR_PACE] + pump] = pace
-    if dry == of(n, at.DRY, pump):
-        return 0
-    n[n[at.DRY] + pump] = dry
-    note(records, P_DRY, pump, dry, int(1000.0 * real(n, r, at.DRIED, pump)))
-    return 1
+    if dry != of(n, at.DRY, pump):
+        n[n[at.DRY] + pump], r[n[at.DRY_SINCE] + pump] = dry, when
+        note(records, P_DRY, pump, dry, int(1000.0 * real(n, r, at.DRIED, pump)))
+        return 1
+    if dry and not of(n, at.HARMED, pump) and next_harm(n, r, pump) <= when:
+        n[n[at.HARMED] + pump] = 1
+        note(records, P_HARMED, pump, 1, int(1000.0 * (when - real(n, r, at.DRY_SINCE, pump))))
+    return 1 if bound != of(n, at.AIRBOUND, pump) else 0
 
 
 @kernel
 def _is_bare(pipes: Pipes, n: Integers, r: Reals, link: int, was: int) -> int:
     """Whether a pump's suction stands out of the water; one that was does no longer where the water now rises."""
-    face = pipes.network.start_face[link]
+    face, start = pipes.network.start_face[link], pipes.network.start[link]
     if face == NEVER_WET:
-        return 0
+        level = real(n, r, at.ELEVATION, of(n, at.STAND, 0) * n[at.NODES] + start)
+        return 1 if real(n, r, at.HEAD, start) < level - real(n, r, at.WHOLE, ATMOSPHERE) else 0
     deep = real(n, r, at.HEAD, face) - pipes.network.start_sill[link]
     if was and deep > -COVERED and real(n, r, at.RATE, of(n, at.DRAWN_FROM, link)) > 0.0:
         return 0

@@ -31,7 +31,8 @@ from ullage.control.codes import LAW_RECORDS, RECORD_KINDS
     P_INDOORS,  # tank, 1 water begins to run indoors / 0 has stopped, millilitres so far
     P_MOMENT,  # tank, millilitres it holds, number of the moment
     P_PRIME,  # link, 1 runs full over its crest / 0 holds air, 0
-) = range(LAW_RECORDS, LAW_RECORDS + 22)
+    P_HARMED,  # pump, 1 has run dry for too long, milliseconds on end
+) = range(LAW_RECORDS, LAW_RECORDS + 23)
 
 KINDS = (
     *RECORD_KINDS,
@@ -57,7 +58,8 @@ KINDS = (
     "water indoors",
     "moment",
     "prime",
+    "pump harmed",
 )
 """Words for every kind of record, the law's first."""
 
-assert len(KINDS) == LAW_RECORDS + 22
+assert len(KINDS) == LAW_RECORDS + 23

@@ -342,6 +342,7 @@ def _add_pumps(works: Works, outputs: Sequence[str]) -> None:
     works.integers["pump_outlet"] = [laid.network.end[link] for link in links]
     works.integers["pump_relay"] = [int(name not in outputs) for name in names]
     works.integers["self_priming"] = [int(pump.self_priming) for pump in pumps]
+    works.reals["dry_limit"] = [pump.dry_run_limit or inf for pump in pumps]
     works.reals["suction"] = [_suction(works.rig, name) for name in names]
     works.reals["cut_in"] = [laid.head_of(pump.switch.cut_in) if pump.switch else -inf for pump in pumps]
     works.reals["cut_out"] = [laid.head_of(pump.switch.cut_out) if pump.switch else inf for pump in pumps]

@@ -59,7 +59,9 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     c = works.counts
     zeros = dict.fromkeys(("rate", "rate_end", "tried", "rate_half", "rate_late"), c["vessels"])
     zeros |= dict.fromkeys(("flow", "flow_end", "flow_half", "flow_late", "through", "gain", "back"), c["rows"])
-    zeros |= dict.fromkeys(("rests_until", "turned", "dried", "speed", "air", "air_since", "air_pace"), c["pumps"])
+    zeros |= dict.fromkeys(
+        ("rests_until", "turned", "dried", "speed", "air", "air_since", "air_pace", "dry_since"), c["pumps"]
+    )
     zeros |= dict.fromkeys(("since", "turn", "seep"), c["valves"]) | {"pour": c["tanks"], "leak": c["links"]}
     zeros |= dict.fromkeys(("tap", "burst"), c["fixtures"])
     reals = {name: [0.0] * length for name, length in zeros.items()}
@@ -72,7 +74,9 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
     reals |= {"arrives": [inf] * c["valves"], "full_at": list(works.reals["charge_time"]), "slow": [1.0] * c["valves"]}
     reals |= {"time": [0.0, 0.0, 1.0, 1.0], "clear": [1.0] * c["links"]}
     reals |= {"pressure_instead": [-1.0] * c["ports"], "width": [1.0] * c["ports"], "width_laid": [1.0] * c["ports"]}
-    idle = dict.fromkeys(("turning", "dry", "airbound", "pump_welded", "pump_failed", "running_on"), c["pumps"])
+    idle = dict.fromkeys(
+        ("turning", "dry", "airbound", "harmed", "pump_welded", "pump_failed", "running_on"), c["pumps"]
+    )
     idle |= dict.fromkeys(("valve_stuck", "mute", "valve_welded"), c["valves"])
     idle |= {"wet": 2 * c["tanks"], "leaking": c["links"]}
     idle |= dict.fromkeys(("stand", "moving", "unsettled", "power_lost", "brown_out", "controller_gone"), 1)

@@ -330,6 +330,10 @@ def _prime(r: Record, n: Names) -> Told:
     return f"The line from {line.start} to {line.end} {what}.", MAIN
 
 
+def _harmed(r: Record, n: Names) -> Told:
+    return f"{n.part('pumps', r.row)} has run dry for {duration(r.detail)} on end, longer than it may.", ALARM
+
+
 def _moment(r: Record, n: Names) -> Told:
     return f"{n.part('tanks', r.row)} holds {millilitres(r.value, n.system)}.", FINE
 
@@ -367,5 +371,6 @@ _TELL: dict[int, Callable[[Record, Names], Told]] = {
     plant.P_INDOORS: _indoors,
     plant.P_MOMENT: _moment,
     plant.P_PRIME: _prime,
+    plant.P_HARMED: _harmed,
 }
 """How each kind of record is told."""

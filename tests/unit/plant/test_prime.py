@@ -16,7 +16,7 @@ from ullage.plant import faults as f
 from ullage.plant import layout as at
 from ullage.plant.codes import CURRENT
 from ullage.plant.flow import STILL_FLOW
-from ullage.plant.words import P_DRY, P_PRIME, P_UNCOVERED
+from ullage.plant.words import P_DRY, P_HARMED, P_PRIME, P_UNCOVERED
 from ullage.quantities import G_STANDARD
 
 AREA = 0.5
@@ -211,3 +211,40 @@ def test_a_pump_that_could_take_more_delivers_what_comes_in() -> None:
     assert 0.05 * AREA < bench.volume("upper") < (0.05 + 0.013) * AREA
     assert [value for _, value in dry_spells(bench)] == [1, 0]
     assert [value for _, value in dry_spells(bench.play("20 min"))] == [1, 0, 1], "dry again when it stops coming"
+
+
+def test_a_pump_is_harmed_when_it_runs_dry_for_longer_than_it_may() -> None:
+    """A run in which the pump wears out must say so: its limit is 2 minutes on end."""
+    rig = changed(pumped(), pumps={"pump": {"dry_run_limit": "2 min"}})
+    bench = Bench(rig, RUNNING).play("20 min")
+    ((began, _),) = dry_spells(bench)
+    ((harmed, _, _, on_end),) = bench.records(P_HARMED)
+    assert harmed / 1000.0 == pytest.approx(began + 120.0, abs=2e-3)
+    assert on_end == 120_000
+    stopped: list[Act] = [*RUNNING, ("2 min", "pump", "pump", 0.0), ("4 min", "pump", "pump", 1.0)]
+    spared = Bench(rig, stopped).play("5 min")
+    assert spared.entry(at.DRIED) > 120.0, "in two spells, neither of them too long"
+    assert spared.records(P_HARMED) == []
+
+
+def test_a_pump_at_a_tee_runs_dry_when_its_tanks_are_empty() -> None:
+    """A pump behind a tee of two suctions draws air too, until the other tank's cock is opened."""
+    rig = pumped()
+    rig["tanks"]["other"] = tank(0.6, "80 %")
+    rig["points"] = {"tee": {"at": {"z": "0.6 m"}}}
+    rig["valves"] = {name: {"kind": "ball", "kv": "10 m3/h"} for name in ("cock", "other_cock")}
+    rig["lines"][0]["from"] = "tee"
+    rig["lines"] += [
+        {"from": "upper.side", "through": ["cock"], "to": "tee"},
+        {"from": "other.side", "through": ["other_cock"], "to": "tee"},
+    ]
+    acts: list[Act] = [*RUNNING, ("0 s", "turn", "cock", 1.0), ("5 min", "turn", "other_cock", 1.0)]
+    bench = Bench(rig, acts).play("4 min")
+    (bare,) = bench.records(P_UNCOVERED)
+    assert bare[0] / 1000.0 == pytest.approx(60.0, abs=30.0)
+    assert dry_spells(bench) == [(bare[0] / 1000.0, 1)]
+    assert bench.flow("tap") == pytest.approx(0.0, abs=STILL_FLOW)
+    bench.play("6 min")
+    _, ended = (time for time, _ in dry_spells(bench))
+    assert 300.0 <= ended <= 300.0 + 2.0 * SUCTION / FREE
+    assert bench.flow("tap") > 5e-3 / 60.0
