@@ -1,6 +1,6 @@
 """A small plant on the bench: a rig without a controller, its valves and pumps driven by hand, faults and all.
 
-Everything runs as plain Python on lists, which is the exact reference of the machine code.
+Everything runs as plain Python on lists, which is the exact reference of the machine code; or as machine code.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from ullage.control.record import LOG_HEAD, WIDTH
+from ullage.kernels import compiled
 from ullage.plant import happenings as h
 from ullage.plant import layout as at
 from ullage.plant.events import advance, change
@@ -20,7 +21,7 @@ from ullage.plant.harm import inflict, next_edge_ms
 from ullage.plant.layout import of
 from ullage.plant.motors import opening_at
 from ullage.plant.works import Works, with_burst, works_of
-from ullage.plant.world import World, world_of
+from ullage.plant.world import World, as_arrays, world_of
 from ullage.quantities import read
 from ullage.rig.model import Rig
 
@@ -47,9 +48,17 @@ class Bench:
         As the rig file says it.
     acts : iterable of Act
     faults : iterable of str or Fault
+    machine : bool
+        As machine code.
     """
 
-    def __init__(self, rig: dict[str, Any], acts: Iterable[Act] = (), faults: Iterable[str | Fault] = ()) -> None:
+    def __init__(
+        self,
+        rig: dict[str, Any],
+        acts: Iterable[Act] = (),
+        faults: Iterable[str | Fault] = (),
+        machine: bool = False,
+    ) -> None:
         self.rig = Rig.model_validate({"rig": "bench", **rig})
         wrong = [read_fault(self.rig, fault) if isinstance(fault, str) else fault for fault in faults]
         staged = self.rig
@@ -57,7 +66,9 @@ class Bench:
             staged = with_burst(staged, pipe)
         self.works: Works = works_of(staged, (*self.rig.valves, *self.rig.pumps))
         done = sorted((self._row(*act) for act in acts), key=lambda row: row[0])
-        self.world: World = world_of(self.works, None, 1, wrong, done)
+        world = world_of(self.works, None, 1, wrong, done)
+        self.world: World = as_arrays(world) if machine else world
+        self.ways = {deed: compiled(deed) if machine else deed for deed in (advance, change, inflict, befalls_plant)}
         self.now_ms = -1
 
     @property
@@ -73,22 +84,23 @@ class Bench:
     def play(self, until: str) -> Bench:
         """Play on to a time, and do what is due at it."""
         pipes, n, r, records = self.world
+        go, alter, befall, act = (self.ways[deed] for deed in (advance, change, inflict, befalls_plant))
         end_ms = round(1000.0 * read(until, "time"))
         while self.now_ms < end_ms:
             edge = next_edge_ms(n, self.now_ms)
             self.now_ms = min(edge, next_happening_ms(n), end_ms)
             now = self.now_s
-            advance(pipes, n, r, records, now, now)
+            go(pipes, n, r, records, now, now)
             records[0] = self.now_ms
             if edge == self.now_ms:
-                change(pipes, n, r, records, now)
-                inflict(n, r, records, self.now_ms)
+                alter(pipes, n, r, records, now)
+                befall(n, r, records, self.now_ms)
             while next_happening_ms(n) <= self.now_ms:
                 row = of(n, at.NEXT_HAPPENING, 0)
                 n[n[at.NEXT_HAPPENING]] += 1
-                change(pipes, n, r, records, now)
-                befalls_plant(n, r, records, row)
-        advance(pipes, n, r, records, self.now_s, self.now_s + 1e-3)
+                alter(pipes, n, r, records, now)
+                act(n, r, records, row)
+        go(pipes, n, r, records, self.now_s, self.now_s + 1e-3)
         return self
 
     # --- what can be seen ----------------------------------------------------------------
