@@ -29,7 +29,7 @@ MADE_BY = "<!-- made by docs/make_reference.py; do not edit -->\n"
 SHOWN_IN = {
     "length": ("um", "mm", "m"),
     "volume": ("mL", "L", "m3"),
-    "flow": ("mL/min", "L/min", "m3/s"),
+    "flow": ("mL/min", "L/min", "m3/h", "m3/s"),
     "pressure": ("Pa", "bar"),
     "time": ("ms", "s", "d"),
     "angle": ("deg",),
@@ -39,6 +39,9 @@ SHOWN_IN = {
     "fraction": ("%",),
 }
 """Units that a person would write, smallest first."""
+
+USUAL = {"length": "mm", "volume": "L", "flow": "L/min", "time": "s", "fraction": "%"}
+"""Unit beside a zero, where it is not the largest of `SHOWN_IN`."""
 
 AREAS = {
     "R": "Reading the file",
@@ -83,6 +86,8 @@ def kind(annotation: Any, metadata: list[Any]) -> str:
     for mark in metadata:
         if isinstance(mark, Amount | Range):
             return ("" if isinstance(mark, Amount) else "range of ") + limits(mark)
+        if isinstance(mark, FieldInfo):
+            return kind(annotation, mark.metadata)
     origin, inner = typing.get_origin(annotation), typing.get_args(annotation)
     if origin is typing.Annotated:
         return kind(inner[0], list(inner[1:]))
@@ -94,16 +99,44 @@ def kind(annotation: Any, metadata: list[Any]) -> str:
         return f"names, each with {kind(inner[1], [])}"
     if origin is tuple:
         several = inner[:-1] if inner[-1] is Ellipsis else inner
-        return "list of " + " and ".join(kind(each, []) for each in several)
+        of = " and ".join(kind(each, []) for each in several)
+        return f"list of {sizes(metadata)}" + {"name": "names", "text": "texts"}.get(of, of)
     if isinstance(annotation, type) and issubclass(annotation, Part):
         return f"[{annotation.__name__}](#{annotation.__name__.lower()})"
-    return {bool: "`true` or `false`", float: "number", int: "whole number", str: "text"}[annotation]
+    if annotation is str:
+        return "name" if any(getattr(mark, "pattern", None) for mark in metadata) else f"text{characters(metadata)}"
+    return {bool: "`true` or `false`", float: "number", int: "whole number"}[annotation] + between(metadata)
+
+
+def bound(metadata: list[Any], name: str) -> Any:
+    """A limit among the marks of a field, None where there is no such limit."""
+    return next((getattr(mark, name) for mark in metadata if getattr(mark, name, None) is not None), None)
+
+
+def sizes(metadata: list[Any]) -> str:
+    """How many a list holds: ``2 to 16``."""
+    low, high = bound(metadata, "min_length"), bound(metadata, "max_length")
+    return "" if low is None and high is None else f"{low or 0} to {high} " if high else f"at least {low} "
+
+
+def characters(metadata: list[Any]) -> str:
+    """How long a text is: ``, 10 to 300 characters``."""
+    low, high = bound(metadata, "min_length"), bound(metadata, "max_length")
+    return "" if high is None else f", {low} to {high} characters" if low else f", {high} characters at most"
+
+
+def between(metadata: list[Any]) -> str:
+    """Limits of a plain number: ``, 0 to 100``."""
+    low, high = bound(metadata, "ge"), bound(metadata, "le")
+    return "" if low is None and high is None else f", {low:g} to {high:g}" if high is not None else f", from {low:g}"
 
 
 def shown(value: float, dimension: str) -> str:
-    """A quantity in the largest unit of `SHOWN_IN` that leaves a number of at least one."""
+    """A quantity in the largest unit of `SHOWN_IN` that leaves a number of at least one, else in the smallest."""
     units = SHOWN_IN.get(dimension) or (next(iter(UNITS[dimension])),)
-    fitting = [unit for unit in units if abs(from_si(value, unit)) >= 0.999] or units[-1:]
+    if not value and dimension != "temperature":
+        return f"0 {USUAL.get(dimension, units[-1])}"
+    fitting = [unit for unit in units if abs(from_si(value, unit)) >= 0.999] or units[:1]
     return f"{from_si(value, fitting[-1]):.5g} {fitting[-1]}"
 
 
