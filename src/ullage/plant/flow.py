@@ -86,7 +86,7 @@ def _take_step(pipes: Pipes, n: Integers, r: Reals, step: float) -> float:
     for v in range(n[at.VESSELS]):
         slope = real(n, r, at.RATE_HALF, v) / 12.0 + real(n, r, at.RATE_LATE, v) / 9.0
         slope -= 5.0 * real(n, r, at.RATE, v) / 72.0 + real(n, r, at.RATE_END, v) / 8.0
-        worst = max(worst, abs(step * slope))
+        worst = max(worst, abs(step * slope) / real(n, r, at.LOOSENESS, v))
     for row in range(rows):
         flow = 2.0 * real(n, r, at.FLOW, row) + 3.0 * real(n, r, at.FLOW_HALF, row)
         r[n[at.GAIN] + row] = step * (flow + 4.0 * real(n, r, at.FLOW_LATE, row)) / 9.0

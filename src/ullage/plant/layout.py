@@ -189,6 +189,7 @@ Reals = MutableSequence[float]
     RATE_LATE,
     LOW,  # least so far
     HIGH,  # greatest so far
+    LOOSENESS,  # part of the allowed error of a step that it may make
     # Ledger [m3/s, m3].
     FLOW,
     FLOW_END,
@@ -287,9 +288,9 @@ Reals = MutableSequence[float]
     SLOSH_SPEED,
     STIRRED,
     MOVED_UNTIL,
-) = range(131, 225)
+) = range(131, 226)
 
-HEAD_SIZE = 225
+HEAD_SIZE = 226
 """Length of the head of ``n``."""
 
 _PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}

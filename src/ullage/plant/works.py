@@ -56,6 +56,10 @@ PUMP_CHAMBER = 5e-5
 BARRIERS_LIMIT = 60
 """One-way parts of one line beyond this many share a bit."""
 
+LOOSE_VOLUME = 1e-3
+"""An accumulator that is smaller is reckoned finer [m3]: a millilitre is nothing in a litre of gas, and a tenth of
+a bar in the spring of pipes."""
+
 LEAST_STROKE = 0.02
 """No valve is faster [s]: a small solenoid, common practice, no source."""
 
@@ -278,6 +282,8 @@ def _add_cushions(works: Works) -> None:
     laid, parts = works.plumbing, works.rig.accumulators
     works.integers["cushion_node"] = [laid.nodes["accumulator", name] for name in parts]
     works.integers["cushion_neck"] = [laid.link_of["neck", name] for name in parts]
+    looseness = [min(1.0, part.volume / LOOSE_VOLUME) for part in parts.values()]
+    works.reals["looseness"] = [1.0] * works.counts["tanks"] + looseness
     works.reals["cushion_volume"] = [part.volume for part in parts.values()]
     works.reals["cushion_precharge"] = [laid.head_of(part.precharge + ATMOSPHERE) for part in parts.values()]
 
