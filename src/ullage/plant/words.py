@@ -30,7 +30,7 @@ from ullage.control.codes import LAW_RECORDS, RECORD_KINDS
     P_MOVING,  # 0, 1 the rig moves / 0 stands, 0
     P_INDOORS,  # tank, 1 water begins to run indoors / 0 has stopped, millilitres so far
     P_MOMENT,  # tank, millilitres it holds, number of the moment
-    P_PRIME,  # link, 1 runs full over its crest / 0 holds air, 0
+    P_PRIME,  # link, 1 stands full over its crest / 0 holds air, 0
     P_HARMED,  # pump, 1 has run dry for too long, milliseconds on end
 ) = range(LAW_RECORDS, LAW_RECORDS + 23)
 

@@ -326,7 +326,7 @@ def _indoors(r: Record, n: Names) -> Told:
 
 def _prime(r: Record, n: Names) -> Told:
     line = n.rig.lines[r.row]
-    what = "runs full over its crest" if r.value else "has drawn air and stands empty at its crest"
+    what = "stands full over its crest" if r.value else "has drawn air and stands empty at its crest"
     return f"The line from {line.start} to {line.end} {what}.", MAIN
 
 

@@ -8,6 +8,7 @@ amount, the amount that is none must leave the plant exactly as it is in health.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from math import pi, sqrt
 from typing import Any
 
@@ -19,6 +20,7 @@ from ullage.control import codes as law
 from ullage.hydraulics.fittings import ORIFICE
 from ullage.plant import faults as f
 from ullage.plant import layout as at
+from ullage.plant.events import change
 from ullage.plant.flow import STILL_FLOW
 from ullage.plant.harm import inflict
 from ullage.plant.words import P_CONTROLLER, P_LAPSE, P_POWER, P_VALVE
@@ -594,6 +596,26 @@ def test_a_fault_that_ends_leaves_nothing_behind(kind: f.Kind) -> None:
         assert during != before
     left = {name for name, values in one.columns().items() if values != before[name]}
     assert left <= {"supply"}, "the sag of a brown-out counts only while there is one"
+
+
+@pytest.mark.parametrize("fault", list(f.single_faults(Bench(RIG).rig)), ids=str)
+def test_no_fault_makes_or_loses_water(fault: f.Fault) -> None:
+    """Water that comes from nowhere hides a flood: every vessel holds what the ledger says, to a millilitre."""
+    acts: list[Act] = [*FILLING, *DUMPING, PUMP_ON, COCK_OPEN, ("5 s", "tap", "tap", 1.0), ("1 min", "tap", "tap", 0.0)]
+    acts += [("20 s", "hose", "mains", 1e5), ("90 s", "drive", "inlet", 0.0), ("90 s", "drive", "lift", 1.0)]
+    one = bench(acts, replace(fault, start_ms=30_000, end_ms=100_000)).play("3 min")
+    change(*one.world, one.now_s)
+    count, ledger = one.works.counts, one.works.integers
+    volumes = [one.entry(at.VOLUME, v) for v in range(count["vessels"])]
+    starts = [tank.starts_with * capacity(tank) for tank in one.works.rig.tanks.values()] + [0.0] * count["cushions"]
+    for v, (start, volume) in enumerate(zip(starts, volumes, strict=True)):
+        moved = sum(
+            one.entry(at.THROUGH, row) * ((ledger["led_to"][row] == v) - (ledger["drawn_from"][row] == v))
+            for row in range(count["rows"])
+        )
+        assert volume - start == pytest.approx(moved, abs=1e-6)
+        assert volume >= 0.0
+    assert one.entry(at.UNSETTLED) == 0
 
 
 def test_nothing_befalls_what_cannot_have_it() -> None:
