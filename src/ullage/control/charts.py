@@ -8,11 +8,8 @@ from ullage.control import codes
 from ullage.control.rows import Rows
 from ullage.rig import meaning
 from ullage.rig.meaning import Chart, Condition
-from ullage.rig.procedures import Sequence, Step
+from ullage.rig.procedures import STORED, Sequence, Step
 from ullage.rig.tags import ENDS
-
-STORED = frozenset({"S", "SD", "DS", "SL"})
-"""Qualifiers whose action outlives its step."""
 
 
 def add_sequences(rows: Rows) -> None:

@@ -9,17 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from ullage.control.charts import STORED, associations
+from ullage.control.charts import associations
 from ullage.control.compile import compile_rig
 from ullage.control.program import Program
-from ullage.findings import Finding, in_order, refused
+from ullage.findings import Finding, refused
 from ullage.rig.check import accepted, check, pointless
-from ullage.rig.law import read_law
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig
-from ullage.rig.procedures import Sequence
+from ullage.rig.procedures import STORED, Sequence
 from ullage.rig.read import read_rig
 from ullage.rig.text import Places
+from ullage.rig.view import View, view_of
 from ullage.sizing.check import check as check_sizes
 
 TIMED = STORED - {"S"} | {"L", "D"}
@@ -65,26 +65,26 @@ def examine(text: str | bytes, file_name: str) -> Examined:
     rig, findings, places = read_rig(text, file_name)
     if rig is None:
         return Examined(None, None, None, findings, places)
-    findings += check(rig, places)
+    view, unclear = view_of(rig, places)
+    findings += check(view, unclear)
     if refused(findings):
-        return Examined(rig, None, None, in_order(findings), places)
-    law, _ = read_law(rig, places)
-    findings += check_actions(rig, places) + check_sizes(rig, law, places)
+        return Examined(rig, None, None, accepted(rig, findings), places)
+    findings += check_actions(view) + check_sizes(view)
     program = None
     if not refused(findings):
-        program, too_large = compile_rig(rig, law)
+        program, too_large = compile_rig(rig, view.law)
         findings += too_large
     findings += pointless(rig, findings, places)
-    return Examined(rig, law, program, accepted(rig, findings), places)
+    return Examined(rig, view.law, program, accepted(rig, findings), places)
 
 
-def check_actions(rig: Rig, places: Places) -> tuple[Finding, ...]:
+def check_actions(view: View) -> tuple[Finding, ...]:
     """Findings about actions, gestures and procedural states."""
     return tuple(
         finding
-        for name, sequence in rig.sequences.items()
-        for finding in (*_procedure(rig, places, name, sequence), *_times(places, name, sequence))
-    ) + tuple(_gestures(rig, places))
+        for name, sequence in view.rig.sequences.items()
+        for finding in (*_procedure(view.rig, view.places, name, sequence), *_times(view.places, name, sequence))
+    ) + tuple(_gestures(view))
 
 
 def _procedure(rig: Rig, places: Places, name: str, sequence: Sequence) -> Iterator[Finding]:
@@ -112,26 +112,12 @@ def _times(places: Places, name: str, sequence: Sequence) -> Iterator[Finding]:
                 yield Finding("S494", place, what, f"a time with {', '.join(sorted(TIMED))}; none with others", on=name)
 
 
-def _gestures(rig: Rig, places: Places) -> Iterator[Finding]:
-    """A gesture that by itself could let waste out."""
-    gestures = rig.handset.gestures if rig.handset else ()
+def _gestures(view: View) -> Iterator[Finding]:
+    """A gesture that by itself lets waste out."""
+    gestures = view.rig.handset.gestures if view.rig.handset else ()
     for i, gesture in enumerate(gestures):
         verb, _, name = gesture.does.partition(" ")
-        sequence = rig.sequences.get(name)
-        if verb == "start" and sequence is not None and not sequence.confirm:
-            opened = {output for _, output, word, _, _ in associations(sequence) if word == "open"}
-            if opened & _discharging(rig):
-                place = places.value("handset", "gestures", i)
-                yield Finding("S495", place, f"the gesture '{gesture.attitude}' alone starts '{name}'", on=name)
-
-
-def _discharging(rig: Rig) -> set[str]:
-    """Valves in a line between a waste tank and a discharge port."""
-    waste = {name for name, tank in rig.tanks.items() if tank.holds == "waste"}
-    out = {name for name, port in rig.ports.items() if port.kind == "discharge"}
-    valves: set[str] = set()
-    for line in rig.lines:
-        ends = {line.start.partition(".")[0], line.end.partition(".")[0]}
-        if ends & waste or ends & out:
-            valves |= set(line.through) & set(rig.valves)
-    return valves
+        sequence = view.rig.sequences.get(name)
+        if verb == "start" and sequence is not None and not sequence.confirm and view.discharging(name):
+            place = view.places.value("handset", "gestures", i)
+            yield Finding("S495", place, f"the gesture '{gesture.attitude}' alone starts '{name}'", on=name)

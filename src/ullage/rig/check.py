@@ -14,42 +14,39 @@ from ullage.rig.check_pumps import pump_findings
 from ullage.rig.check_references import reference_findings
 from ullage.rig.check_signals import signal_findings
 from ullage.rig.check_tanks import tank_findings
-from ullage.rig.law import read_law
 from ullage.rig.model import Rig
 from ullage.rig.names import name_findings
 from ullage.rig.text import Places
 from ullage.rig.view import View
-from ullage.rig.ways import Ways
 
 LOOKS = (tank_findings, plumbing_findings, pump_findings, signal_findings, demand_findings, chart_findings)
 """What is looked at in a rig whose names are in order."""
 
 
-def check(rig: Rig, places: Places) -> tuple[Finding, ...]:
+def check(view: View, unclear: tuple[Finding, ...]) -> tuple[Finding, ...]:
     """Check a rig.
 
     Parameters
     ----------
-    rig : Rig
-        As read.
-    places : Places
-        Where its values stand in the file.
+    view : View
+        The rig with its law.
+    unclear : tuple of Finding
+        What of its guards is unclear, see `ullage.rig.view.view_of`.
 
     Returns
     -------
     tuple of Finding
-        In order of place; the cautions that the file accepts bear the reason. While names are in
-        disorder, what is built on them is not looked at.
+        In no order, nothing accepted yet; the unclear among them. While names are in disorder,
+        what is built on them is not looked at.
     """
-    findings = list(islice(chain(name_findings(rig, places), reference_findings(rig, places)), FINDINGS_LIMIT))
-    law, unclear = read_law(rig, places)
+    names = chain(name_findings(view.rig, view.places), reference_findings(view.rig, view.places))
+    findings = list(islice(names, FINDINGS_LIMIT))
     if not findings:
-        view = View(rig, places, law, Ways(rig))
         findings.extend(islice(chain.from_iterable(look(view) for look in LOOKS), FINDINGS_LIMIT))
     if max(len(findings), len(unclear)) >= FINDINGS_LIMIT:
         what = f"there are more than {FINDINGS_LIMIT} findings"
-        findings.append(Finding("R126", places.value(), what, "these mended first"))
-    return accepted(rig, [*findings, *unclear])
+        findings.append(Finding("R126", view.places.value(), what, "these mended first"))
+    return (*findings, *unclear)
 
 
 def accepted(rig: Rig, findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -8,16 +8,12 @@ from itertools import combinations
 
 from ullage.findings import Finding, Place
 from ullage.rig.meaning import All, Bounds, Chart, Linear, SequenceIs, Transition
-from ullage.rig.procedures import Step
+from ullage.rig.procedures import STORED
 from ullage.rig.reason import atoms, readings
 from ullage.rig.view import MOVES, View
-from ullage.rig.ways import Link, one_way
 
 OVER = ("idle", "complete", "stopped", "aborted")
 """States in which a sequence demands nothing."""
-
-STORED = ("S", "SD", "DS", "SL")
-"""Qualifiers whose demand outlives the step until a reset."""
 
 
 def demand_findings(view: View) -> Iterator[Finding]:
@@ -84,31 +80,11 @@ def _unwatched(view: View, name: str) -> Iterator[Finding]:
 
 
 def _waste(view: View, name: str) -> Iterator[Finding]:
-    sequence = view.rig.sequences[name]
-    step = next((step for step, content in sequence.steps.items() if _discharges(view, content)), None)
-    if step is None:
-        return
-    if sequence.begins is not None:
+    """A sequence that lets waste out without a person."""
+    step = view.discharging(name) if view.rig.sequences[name].begins is not None else None
+    if step is not None:
         what = f"'{name}' begins by itself and lets waste out in step '{step}'"
         yield Finding("S424", view.places.key("sequences", name, "begins"), what, "a start by a person", on=name)
-
-
-def _discharges(view: View, step: Step) -> bool:
-    """Whether waste can reach a discharge port by what a step demands."""
-    asked = {output for output, word in step.demand.items() if word in MOVES}
-
-    def flows(link: Link, forwards: bool) -> bool:
-        driven = link.kind in ("valves", "pumps") and (link.kind == "pumps" or view.rig.valves[link.name].motor)
-        return one_way(link, forwards) and (not driven or link.name in asked)
-
-    waste = [
-        opening
-        for tank, part in view.rig.tanks.items()
-        if part.holds == "waste"
-        for opening in view.ways.openings(tank)
-    ]
-    ends = view.ways.reach(waste, flows) if asked else set()
-    return any(joint in view.rig.ports and view.rig.ports[joint].kind == "discharge" for joint in ends)
 
 
 def _stored(view: View, name: str) -> Iterator[Finding]:

@@ -9,6 +9,9 @@ from pydantic import Field, model_validator
 from ullage.rig.part import Name, Part
 from ullage.rig.ranges import Time
 
+STORED = frozenset({"S", "SD", "DS", "SL"})
+"""Qualifiers whose demand outlives its step, until an action with R resets it."""
+
 
 class Parameter(Part):
     """A wish a person may set before a start; ``of`` names the tank that a percentage refers to."""

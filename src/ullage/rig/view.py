@@ -7,13 +7,16 @@ from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 
+from ullage.findings import Finding
 from ullage.quantities import Span
+from ullage.rig.law import read_law
 from ullage.rig.meaning import Chart, Condition, Flag, Law, Linear
 from ullage.rig.model import Rig
+from ullage.rig.procedures import STORED
 from ullage.rig.reason import atoms, readings
 from ullage.rig.shapes import height, volume
 from ullage.rig.text import Places
-from ullage.rig.ways import Ways
+from ullage.rig.ways import Link, Ways, one_way
 
 
 @dataclass(frozen=True)
@@ -28,14 +31,16 @@ class View:
         Where its values stand.
     law : Law
         Those of its guards that are clear.
-    ways : Ways
-        Where its water can go.
     """
 
     rig: Rig
     places: Places
     law: Law
-    ways: Ways
+
+    @cached_property
+    def ways(self) -> Ways:
+        """Where its water can go."""
+        return Ways(self.rig)
 
     @cached_property
     def charts(self) -> dict[str, Chart]:
@@ -63,6 +68,38 @@ class View:
     def moved(self) -> set[str]:
         """The valves that some sequence opens and the pumps that one switches on."""
         return {output for name in self.rig.sequences for _, output, word in self.demands(name) if word in MOVES}
+
+    def discharging(self, sequence: str) -> str | None:
+        """The first step of a sequence in which its demands let waste reach a discharge port, if any does.
+
+        What an action stores may stand in every step.
+        """
+        steps = self.rig.sequences[sequence].steps
+        stored = {
+            output
+            for content in steps.values()
+            for action in content.actions
+            if action.qualifier in STORED
+            for output, word in action.demand.items()
+            if word in MOVES
+        }
+        for step in steps:
+            asked = {output for there, output, word in self.demands(sequence) if there == step and word in MOVES}
+            if self._lets_waste_out(asked | stored):
+                return step
+        return None
+
+    def _lets_waste_out(self, moved: set[str]) -> bool:
+        """Whether waste can reach a discharge port while some motor valves stand open and some pumps run."""
+
+        def flows(link: Link, forwards: bool) -> bool:
+            driven = link.kind == "pumps" or (link.kind == "valves" and self.rig.valves[link.name].motor is not None)
+            return one_way(link, forwards) and (not driven or link.name in moved)
+
+        waste = [tank for tank, part in self.rig.tanks.items() if part.holds == "waste"]
+        starts = [opening for tank in waste for opening in self.ways.openings(tank)]
+        ends = self.ways.reach(starts, flows) if moved else set()
+        return any(port.kind == "discharge" and name in ends for name, port in self.rig.ports.items())
 
     def ranges(self, chart: Chart | None = None) -> dict[str, Span]:
         """What each reading, and each parameter of a chart, can be [SI]."""
@@ -94,6 +131,20 @@ class View:
                         yield -constant / factor
                 case Flag(symbol) if symbol.kind == "float" and symbol.tank == tank and positive == upward:
                     yield volume(self.rig.tanks[tank].shape, self.rig.floats[symbol.name].at)
+
+
+def view_of(rig: Rig, places: Places) -> tuple[View, tuple[Finding, ...]]:
+    """The view of a rig, and what of its guards is unclear: its law is read here and nowhere else.
+
+    Parameters
+    ----------
+    rig : Rig
+        As read.
+    places : Places
+        Where its values stand in the file.
+    """
+    law, unclear = read_law(rig, places)
+    return View(rig, places, law), unclear
 
 
 MOVES = ("open", "on")

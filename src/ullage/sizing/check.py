@@ -8,11 +8,10 @@ from ullage.findings import Finding
 from ullage.hydraulics.fittings import rim_capacity
 from ullage.hydraulics.water import ATMOSPHERE, vapour_pressure
 from ullage.quantities import from_si
-from ullage.rig.meaning import Law
-from ullage.rig.model import Rig
 from ullage.rig.shapes import height
-from ullage.rig.text import Path, Places
-from ullage.rig.ways import Link, Ways, one_way
+from ullage.rig.text import Path
+from ullage.rig.view import View
+from ullage.rig.ways import Link, one_way
 from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
 from ullage.sizing.hammer import blow_of
 from ullage.sizing.margins import margins
@@ -29,50 +28,51 @@ PIPES_HOLD = 10e5
 """Pressure [Pa] that the pipes and fittings of a house hold (PN 10; common practice, no source)."""
 
 
-def check(rig: Rig, law: Law, places: Places) -> tuple[Finding, ...]:
+def check(view: View) -> tuple[Finding, ...]:
     """Findings about flows and margins.
 
     Parameters
     ----------
-    rig : Rig
+    view : View
         A rig whose other checks left no fault standing.
-    law : Law
-        Its resolved guards.
-    places : Places
-        Where its values stand.
     """
     findings: list[Finding] = []
+    fillings: dict[str, Flows] = {}
     all_flows: list[Flows] = []
-    for name in rig.tanks:
-        filling, emptying, drained = greatest_inflow(rig, name), greatest_outflow(rig, name), drained_into(rig, name)
-        findings += _overflow(rig, places, name, filling.into(name) + drained)
-        findings += _vent(rig, places, name, breathing_out(filling, name, drained), -emptying.over_pressure(name))
-        findings += _hammer(rig, places, name, filling, emptying)
+    for name in view.rig.tanks:
+        filling, emptying = greatest_inflow(view.ways, name), greatest_outflow(view.ways, name)
+        drained = drained_into(view.ways, name)
+        findings += _overflow(view, name, filling.into(name) + drained)
+        findings += _vent(view, name, breathing_out(filling, name, drained), -emptying.over_pressure(name))
+        findings += _hammer(view, name, filling, emptying)
+        fillings[name] = filling
         all_flows += [filling, emptying]
-    return (*findings, *_suction(rig, places, all_flows), *_margins(rig, law, places))
+    inflows = {name: filling.into(name) for name, filling in fillings.items()}
+    return (*findings, *_suction(view, all_flows), *_margins(view, inflows))
 
 
-def _overflow(rig: Rig, places: Places, name: str, inflow: float) -> Iterator[Finding]:
+def _overflow(view: View, name: str, inflow: float) -> Iterator[Finding]:
     """An overflow that cannot carry off what can run in."""
-    tank = rig.tanks[name]
+    tank = view.rig.tanks[name]
     if tank.overflow is None:
         return
     over = height(tank.shape) - tank.overflow.at
     carries = rim_capacity(tank.overflow.bore, over)
     if carries >= inflow:
         return
-    code = "M602" if _restricted(rig, name) else "M601"
+    code = "M602" if _restricted(view, name) else "M601"
     what = (
         f"the overflow of '{name}' carries {_litres(carries)} L/min with its rim "
         f"{from_si(over, 'mm'):.0f} mm under the brim; {_litres(inflow)} L/min can run in"
     )
-    yield Finding(code, places.value("tanks", name, "overflow"), what, "an overflow as large as the inflow", on=name)
+    place = view.places.value("tanks", name, "overflow")
+    yield Finding(code, place, what, "an overflow as large as the inflow", on=name)
 
 
-def _restricted(rig: Rig, tank: str) -> bool:
+def _restricted(view: View, tank: str) -> bool:
     """Whether a supply feeds the tank, and only through restrictors."""
-    ways, openings = Ways(rig), set(Ways(rig).openings(tank))
-    supplies = [name for name, port in rig.ports.items() if port.kind == "supply"]
+    ways, openings = view.ways, set(view.ways.openings(tank))
+    supplies = [name for name, port in view.rig.ports.items() if port.kind == "supply"]
 
     def unrestricted(link: Link, forwards: bool) -> bool:
         return one_way(link, forwards) and link.kind != "restrictors"
@@ -80,9 +80,9 @@ def _restricted(rig: Rig, tank: str) -> bool:
     return bool(ways.reach(supplies) & openings) and not ways.reach(supplies, unrestricted) & openings
 
 
-def _vent(rig: Rig, places: Places, name: str, over: float, under: float) -> Iterator[Finding]:
+def _vent(view: View, name: str, over: float, under: float) -> Iterator[Finding]:
     """A vent too narrow for the fastest filling or emptying: its over- and under-pressure [Pa]."""
-    if rig.tanks[name].vent is None:
+    if view.rig.tanks[name].vent is None:
         return
     for pressure, sign, act, stop, look in (
         (over, "", "filled", "M604", "M605"),
@@ -93,11 +93,12 @@ def _vent(rig: Rig, places: Places, name: str, over: float, under: float) -> Ite
             stands = f"{sign}{from_si(pressure, 'kPa'):.1f} kPa"
             what = f"the air in '{name}' stands at {stands} while it is {act} as fast as it can be"
             expected = f"less than {from_si(limit, 'kPa'):.0f} kPa either way"
-            yield Finding(code, places.value("tanks", name, "vent"), what, expected, on=name)
+            yield Finding(code, view.places.value("tanks", name, "vent"), what, expected, on=name)
 
 
-def _hammer(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows) -> Iterator[Finding]:
+def _hammer(view: View, name: str, filling: Flows, emptying: Flows) -> Iterator[Finding]:
     """A motor valve that stops the water of its line so quickly that the blow exceeds what pipes are made for."""
+    rig = view.rig
     for line in rig.lines:
         ends = (line.start.partition(".")[0], line.end.partition(".")[0])
         if name not in ends:
@@ -115,30 +116,30 @@ def _hammer(rig: Rig, places: Places, name: str, filling: Flows, emptying: Flows
                     f"on top of {from_si(static, 'bar'):.1f} bar"
                 )
                 expected = f"at most {from_si(PIPES_HOLD, 'bar'):.0f} bar in all"
-                yield Finding("M608", places.value("valves", part, "motor"), what, expected, on=part)
+                yield Finding("M608", view.places.value("valves", part, "motor"), what, expected, on=part)
 
 
-def _suction(rig: Rig, places: Places, all_flows: list[Flows]) -> Iterator[Finding]:
+def _suction(view: View, all_flows: list[Flows]) -> Iterator[Finding]:
     """A place where the water would boil if it ran as fast as pump and pipes would have it."""
-    vapour = vapour_pressure(rig.water.most) - ATMOSPHERE
+    vapour = vapour_pressure(view.rig.water.most) - ATMOSPHERE
     lowest: dict[Path, float] = {}
     for flows in all_flows:
-        for path, pressure in gauge_pressures(rig, flows).items():
+        for path, pressure in gauge_pressures(view.rig, flows).items():
             lowest[path] = min(pressure, lowest.get(path, pressure))
     for path, pressure in lowest.items():
         if pressure < vapour:
             crest = path[0] == "lines"
-            name = rig.lines[int(path[1])].start if crest else str(path[1])
+            name = view.rig.lines[int(path[1])].start if crest else str(path[1])
             where = f"the crest of the line from '{name}'" if crest else f"'{name}'"
             what = f"for what pump and pipes would pass, {where} would stand {_bar(pressure)} bar under the outer air"
             expected = f"less than {_bar(vapour)} bar, where water boils at the sea"
-            yield Finding("M609", places.key(*path), what, expected, on=name)
+            yield Finding("M609", view.places.key(*path), what, expected, on=name)
 
 
-def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:
+def _margins(view: View, inflows: dict[str, float]) -> Iterator[Finding]:
     """A wish that can run over although everything works as declared."""
-    for margin in margins(rig, law):
-        if margin.left > 0.0 or rig.tanks[margin.tank].overflow is None:
+    for margin in margins(view, inflows):
+        if margin.left > 0.0 or view.rig.tanks[margin.tank].overflow is None:
             continue
         what = (
             f"'{margin.parameter}' of '{margin.sequence}' may be {_content(margin.target)} L: with a misreading of "
@@ -146,7 +147,7 @@ def _margins(rig: Rig, law: Law, places: Places) -> Iterator[Finding]:
             f"'{margin.tank}' ends at {_content(margin.ends_at)} L and runs over at {_content(margin.overflow)} L"
         )
         expected = f"at most {_content(margin.safe_target)} L"
-        place = places.value("sequences", margin.sequence, "parameters", margin.parameter, "most")
+        place = view.places.value("sequences", margin.sequence, "parameters", margin.parameter, "most")
         yield Finding("M603", place, what, expected, on=margin.sequence)
 
 

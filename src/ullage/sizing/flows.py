@@ -131,25 +131,23 @@ def brim(tank: Tank) -> float:
     return tank.overflow.at if tank.overflow else height(tank.shape)
 
 
-def greatest_inflow(rig: Rig, tank: str) -> Flows:
+def greatest_inflow(ways: Ways, tank: str) -> Flows:
     """The most water that can run into a tank at once through its lines.
 
     Every valve and pump on a way to it is open, every tap shut, all other tanks stand at their
     overflow, this one too, and each supply has its greatest pressure: the largest flow on any
     of these ways that the rig's own range allows.
     """
-    ways = Ways(rig)
-    on_way = _on_a_way(ways, ways.openings(tank))
+    rig, on_way = ways.rig, _on_a_way(ways, ways.openings(tank))
     return flows_at(rig, _wide_open(rig, on_way & set(rig.valves), on_way & set(rig.pumps)))
 
 
-def greatest_outflow(rig: Rig, tank: str) -> Flows:
+def greatest_outflow(ways: Ways, tank: str) -> Flows:
     """The most water that can run out of a tank at once: every way out of it open, pumps running.
 
     It stands at its overflow, all other tanks are empty, and supplies are off.
     """
-    ways = Ways(rig)
-    downstream = ways.reach(ways.openings(tank))
+    rig, downstream = ways.rig, ways.reach(ways.openings(tank))
     on_way = {link.name for link in ways.links if link.start in downstream and link.end in downstream}
     moment = Moment(
         open=frozenset((on_way & set(rig.valves)) | (downstream & set(rig.fixtures))),
@@ -161,15 +159,16 @@ def greatest_outflow(rig: Rig, tank: str) -> Flows:
     return flows_at(rig, moment)
 
 
-def drained_into(rig: Rig, tank: str) -> float:
+def drained_into(ways: Ways, tank: str) -> float:
     """The most that the taps above a waste tank let run into it, all open at once [m3/s].
 
     Pumps run, supplies have their greatest pressure, and tanks stand at their overflow.
     """
+    rig = ways.rig
     taps = [name for name, fixture in rig.fixtures.items() if fixture.drains_to == tank]
     if not taps:
         return 0.0
-    on_way = _on_a_way(Ways(rig), taps)
+    on_way = _on_a_way(ways, taps)
     flows = flows_at(rig, _wide_open(rig, set(taps) | (on_way & set(rig.valves)), on_way & set(rig.pumps)))
     return sum(flows.through(tap) for tap in taps)
 

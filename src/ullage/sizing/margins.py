@@ -13,13 +13,14 @@ any quicker one stays open; while a valve turns it is taken to pass everything.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from ullage.rig.meaning import All, AnyOf, Bounds, Chart, Condition, Held, Law, Linear, Not, Symbol
+from ullage.rig.meaning import All, AnyOf, Bounds, Chart, Condition, Held, Linear, Not, Symbol
 from ullage.rig.model import Rig, Sender
 from ullage.rig.shapes import depth, height, volume
-from ullage.sizing.flows import brim, greatest_inflow, slopes
+from ullage.rig.view import View
+from ullage.sizing.flows import brim, slopes
 
 NOISE_WIDTH = 3.0
 """Noise of a sender is reckoned with this many standard deviations."""
@@ -76,17 +77,20 @@ class Margin:
         return self.target + self.left
 
 
-def margins(rig: Rig, law: Law) -> tuple[Margin, ...]:
-    """The margin of every wish that ends a filling: a parameter that a transition compares with a sender."""
-    inflows: dict[str, float] = {}
-    out = []
-    for chart in law.charts:
-        for bounds, symbol in _wishes(chart):
-            assert symbol.tank is not None
-            if symbol.tank not in inflows:
-                inflows[symbol.tank] = greatest_inflow(rig, symbol.tank).into(symbol.tank)
-            out.append(_margin(rig, chart.name, bounds, symbol, inflows[symbol.tank]))
-    return tuple(out)
+def margins(view: View, inflows: Mapping[str, float]) -> tuple[Margin, ...]:
+    """The margin of every wish that ends a filling: a parameter that a transition compares with a sender.
+
+    Parameters
+    ----------
+    view : View
+    inflows : mapping of str to float
+        Greatest flow into each tank [m3/s], see `ullage.sizing.flows.greatest_inflow`.
+    """
+    return tuple(
+        _margin(view.rig, chart.name, bounds, symbol, inflows)
+        for chart in view.law.charts
+        for bounds, symbol in _wishes(chart)
+    )
 
 
 def _wishes(chart: Chart) -> Iterator[tuple[Bounds, Symbol]]:
@@ -120,7 +124,7 @@ def _comparisons(condition: Condition) -> Iterator[Linear]:
             yield condition
 
 
-def _margin(rig: Rig, sequence: str, bounds: Bounds, symbol: Symbol, inflow: float) -> Margin:
+def _margin(rig: Rig, sequence: str, bounds: Bounds, symbol: Symbol, inflows: Mapping[str, float]) -> Margin:
     assert symbol.tank is not None
     tank, sender = rig.tanks[symbol.tank], rig.senders[symbol.name]
     return Margin(
@@ -130,7 +134,7 @@ def _margin(rig: Rig, sequence: str, bounds: Bounds, symbol: Symbol, inflow: flo
         sender=symbol.name,
         target=bounds.most,
         misread=misread(rig, sender, bounds.most),
-        inflow=inflow,
+        inflow=inflows[symbol.tank],
         delay=delay(rig, sequence, sender),
         overflow=min(volume(tank.shape, brim(tank), ahead, across) for ahead, across in slopes(rig)),
     )

@@ -7,11 +7,10 @@ from pathlib import Path
 import pytest
 
 from tests.unit.control.desk import HEAD
+from tests.unit.rig.breaking import seen
 from ullage.control.check import check_actions, examine
 from ullage.control.compile import compile_rig
 from ullage.findings import Finding
-from ullage.rig.law import read_law
-from ullage.rig.read import read_rig
 
 CHART = """
 sequences:
@@ -25,12 +24,10 @@ sequences:
 def codes_of(more: str = "confirm: false", two: str = "{}", end: str = "final", when: str = "a") -> set[str]:
     """Codes found in a rig with one sequence."""
     text = HEAD.replace("FEEDBACK", "none").replace("GESTURE", "run")
-    rig, findings, places = read_rig(text + CHART.format(more=more, two=two, end=end, when=when), "desk.yaml")
-    assert rig is not None, findings
-    law, unclear = read_law(rig, places)
-    assert not unclear, unclear
-    _, too_large = compile_rig(rig, law)
-    found = check_actions(rig, places) + too_large
+    text = text.replace("holds: potable", "holds: waste")
+    view = seen(text + CHART.format(more=more, two=two, end=end, when=when), "desk.yaml")
+    _, too_large = compile_rig(view.rig, view.law)
+    found = check_actions(view) + too_large
     assert all(finding.place.line > 0 for finding in found)
     return {finding.code for finding in found}
 
@@ -61,6 +58,7 @@ OUT = "{demand: {outlet: open}}"
             {"two": "{actions: [{demand: {red: lit}, as: S}]}"},
         ),
         ("S495", {"two": OUT}, {"two": OUT, "more": "confirm: true"}),
+        ("S495", {"two": "{actions: [{demand: {outlet: open}, as: S}]}"}, {"two": "{demand: {inlet: open}}"}),
     ],
 )
 def test_finding(code: str, broken: dict[str, str], alike: dict[str, str]) -> None:

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from ullage.rig.law import read_law
-from ullage.rig.read import read_rig
+from tests.unit.rig.breaking import seen
 from ullage.sizing.check import check
 
 MARRAM = (Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
@@ -26,11 +25,7 @@ def found(*changes: tuple[str, str]) -> set[tuple[str, str]]:
     for old, new in changes:
         assert old in text, old
         text = text.replace(old, new)
-    rig, findings, places = read_rig(text, "marram.yaml")
-    assert rig is not None, findings
-    law, unclear = read_law(rig, places)
-    assert not unclear
-    found = check(rig, law, places)
+    found = check(seen(text, "marram.yaml"))
     assert all(finding.place.line > 1 for finding in found)
     return {(finding.code, finding.on) for finding in found}
 
