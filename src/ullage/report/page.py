@@ -50,7 +50,7 @@ th.figure{color:var(--faint);font-weight:400}
 .legend i{display:inline-block;width:1.4rem;height:.75rem;margin-right:.4rem}
 .legend .open{background:var(--open)}.legend .rest{background:var(--rest)}.legend .alarm{background:var(--alarm)}
 .legend .travel{background:repeating-linear-gradient(135deg,var(--travel) 0 3px,var(--ground) 3px 4px)}
-@media (max-width:24rem){main{padding:.5rem}}
+@media (max-width:24rem){main{padding:.5rem}h1{font-size:1.25rem}.verdict{margin:.2rem 0}}
 .charts{columns:24rem;column-gap:1rem}
 figure{margin:0 0 1rem;break-inside:avoid;border:1px solid var(--grid);background:var(--paper)}
 figure svg{display:block;width:100%;height:auto}
@@ -92,9 +92,9 @@ def page(account: Account, charts: Sequence[str]) -> str:
         '<meta name="viewport" content="width=device-width,initial-scale=1">',
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
         f'<p class="faint">{_plain(account.rig)}</p><h1>{_plain(account.scenario)}</h1>',
-        f"<p>{_plain(account.about)}</p>" if account.about else "",
         f'<p class="verdict{"" if account.fine else " bad"}">{_mark(account.fine)} {_plain(account.verdict)}</p>',
         *_harm(account),
+        f"<p>{_plain(account.about)}</p>" if account.about else "",
         '<div class="columns"><section>',
         *_expectations(account),
         "</section><section>",

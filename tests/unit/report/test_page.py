@@ -104,6 +104,8 @@ def test_harms_are_told_before_anything_else() -> None:
     """Whoever reads one line on a telephone reads the first, and it must be the litres on the floor."""
     text = page(account(), [])
     assert text.index("Harm: left by overflows, outdoors (0.84") < text.index("What was expected")
+    told = page(account(about="Half way through the fill."), [])
+    assert told.index("Harm: ") < told.index("Half way")  # a screen of 320 x 240 shows four lines
     assert text.index("<h3>Harm</h3>") < text.index("<h3>Water</h3>") < text.index("<h3>Tanks [L]</h3>")
     calm = page(account(outcomes=()), [])
     assert "No harm: no water indoors, no overflow, no pump ran dry." in calm
