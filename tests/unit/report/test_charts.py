@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.unit.report.seeing import contrast
 from ullage.report import charts
 from ullage.report.inks import DARK, DASHES, LIGHT, Inks, darkened, declared, named
 from ullage.report.strip import Bar, Curve, Mark, Panel, Row, Sign, Strip
@@ -34,19 +35,6 @@ STRIP = Strip(
      Row("belly_high", (Bar(950, 1200, "tripped", "alarm"),))),
     (Sign(10, 1), Sign(12, 2), Sign(950, 3)),
 )  # fmt: skip
-
-
-def luminance(ink: str) -> float:
-    """Relative luminance (WCAG 2.2, definition of relative luminance)."""
-    parts = [int(ink[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(a: str, b: str) -> float:
-    """Contrast ratio (WCAG 2.2)."""
-    high, low = sorted((luminance(a), luminance(b)), reverse=True)
-    return (high + 0.05) / (low + 0.05)
 
 
 def seen_by_a_deuteranope(ink: str) -> tuple[float, float, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 import xml.etree.ElementTree as ElementTree
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from matplotlib.ft2font import FT2Font, LoadFlags
 
 from tests.share import share
 from tests.unit.report.made import Transition, program
+from tests.unit.report.seeing import contrast
 from ullage.control.check import Examined
 from ullage.control.program import Program
 from ullage.report.chart_graph import dominators, downward, graph_of
@@ -28,7 +30,7 @@ from ullage.report.chart_layout import (
     row_height,
 )
 from ullage.report.lettering import CELL, cells, room, wrap
-from ullage.report.sequence_chart import head_lines, sequence_chart
+from ullage.report.sequence_chart import STYLE, head_lines, sequence_chart
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -263,3 +265,20 @@ def test_the_head_of_a_chart_follows_the_units_and_the_transitions_do_not(marram
     us = " ".join(head_lines(marram.program, row, "us"))
     assert "belly_level > 4.44 gal" in us  # 16.8 L / 3.785411784 L
     assert "(belly_level &lt; 9 %) held 2 s" in sequence_chart(marram.program, row, "us")
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_every_letter_of_a_sequence_chart_stands_out(dark: bool) -> None:
+    """A chart read in the sun must still say which valve opens. WCAG 2.2: 4.5 for text, 3 for lines."""
+    light, _, night = STYLE.partition("@media (prefers-color-scheme:dark)")
+
+    def ink(kind: str, what: str) -> str:
+        found = re.findall(rf"\.{kind}[^{{}}]*\{{[^}}]*?\b{what}:(#[0-9a-f]{{3,6}})", (night if dark else light))
+        assert found, (kind, what)
+        return found[0] if len(found[0]) == 7 else "#" + "".join(2 * digit for digit in found[0][1:])
+
+    grounds = [ink(kind, "fill") for kind in ("paper", "box", "first", "cell")]
+    letters = [ink("small", "fill"), ink("jump", "fill"), ink("sfc text", "fill")]
+    for ground in grounds:
+        assert all(contrast(letter, ground) >= 4.5 for letter in letters), ground
+        assert contrast(ink("line", "stroke"), ground) >= 3.0
