@@ -83,6 +83,7 @@ FAULTS = (
     ("belly_level stuck from 485 min",),
     ("port_board lost from 484 min to 500 min",),
     ("shore_in stuck from 483 min",),
+    ("water_pump welded from 6 h", "to_galley burst from 6 h"),
 )
 
 
