@@ -117,8 +117,12 @@ def write(directory: Path, files: Mapping[str, bytes], verb: str) -> list[Path]:
 
 def _write(path: Path, content: bytes) -> None:
     half = path.with_name(path.name + ".part")
-    half.write_bytes(content)
-    half.replace(path)
+    try:
+        half.write_bytes(content)
+        half.replace(path)
+    except OSError:
+        half.unlink(missing_ok=True)
+        raise
 
 
 def _keep(path: Path) -> None:

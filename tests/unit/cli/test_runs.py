@@ -389,3 +389,21 @@ def test_a_demo_without_its_rig_ends_with_2(ullage: Call, out: Path, monkeypatch
     assert "./run demo" in answer.err
     told: Answer = ullage("demo", "--out", out, "--json")
     Misuse.model_validate_json(told.out)
+
+
+def test_a_full_disk_is_told_and_leaves_no_half_file(ullage: Call, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half a chart looks like a whole one until somebody needs its other half."""
+    assert ullage("draw", MARRAM, "--out", out).code == 0
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    write = Path.write_bytes
+
+    def full(path: Path, content: bytes) -> int:
+        write(path, content[: len(content) // 2])
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    answer = ullage("draw", MARRAM, "--out", out)
+    assert answer.code == 2
+    one_line_with_remedy(answer.err)
+    assert "no space left" in answer.err
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
