@@ -7,6 +7,8 @@ belongs to it (``WORDS[code]``). Procedural states and commands are those of ISA
 
 from __future__ import annotations
 
+from ullage.rig import procedures
+
 # Truth: Kleene's three values, ordered so that AND is the least and OR the greatest.
 FALSE, UNKNOWN, TRUE = 0, 1, 2
 TRUTHS = ("false", "unknown", "true")
@@ -14,6 +16,9 @@ TRUTHS = ("false", "unknown", "true")
 # Quality of a signal.
 GOOD, STALE, BAD, NEVER = 0, 1, 2, 3
 QUALITIES = ("good", "stale", "bad", "never seen")
+
+# Counts of a level sender over its span: hundredths of a percent.
+SPAN_COUNTS = 10_000
 
 # What a signal is. Its values are mL, 0/1, mL/min, mA, Pa, mV, attitude code, 0/1.
 LEVEL, SWITCH, FLOW, CURRENT, PRESSURE, VOLTAGE, ATTITUDE, LINK = range(8)
@@ -66,7 +71,7 @@ STATES = (
 
 # Commands (ISA-88), and the held touch of a person that confirms an armed start.
 NO_COMMAND, START, HOLD, RESTART, STOP, ABORT, RESET, PAUSE, RESUME, CONFIRM = range(10)
-COMMANDS = ("none", "start", "hold", "restart", "stop", "abort", "reset", "pause", "resume", "confirm")
+COMMANDS = ("none", *procedures.COMMANDS)
 
 # Action qualifiers (IEC 61131-3). P is accepted as a synonym of P1 only.
 Q_N, Q_S, Q_R, Q_L, Q_D, Q_P1, Q_P0, Q_SD, Q_DS, Q_SL = range(10)

@@ -6,11 +6,9 @@ from ullage.control import codes
 from ullage.control.program import SignalName
 from ullage.control.rows import SCALES, Rows
 from ullage.rig.model import Sender, Tank
+from ullage.rig.sensing import span
 from ullage.rig.shapes import height, volume
 from ullage.rig.tags import ENDS
-
-SPAN = 10_000
-"""Raw counts of a level sender over its span: hundredths of a percent."""
 
 OVER_SPAN = 300
 """A raw reading this far outside the span is still taken for noise; further out it is bad."""
@@ -61,19 +59,18 @@ def _signal(rows: Rows, name: str, kind: int, part: str, stale_ms: int) -> None:
     rows.add("signal_kind", kind)
     rows.add("stale_ms", stale_ms)
     rows.add("least_raw", -OVER_SPAN if kind == codes.LEVEL else 0)
-    rows.add("most_raw", SPAN + OVER_SPAN if kind == codes.LEVEL else _MOST_RAW.get(kind, _MOST_READING))
+    rows.add("most_raw", codes.SPAN_COUNTS + OVER_SPAN if kind == codes.LEVEL else _MOST_RAW.get(kind, _MOST_READING))
     rows.add("convert_first", rows.size("convert_raw"))
 
 
 def _level(rows: Rows, name: str, sender: Sender, tank: Tank) -> None:
     """A level sender: its table takes raw counts to millilitres on level ground."""
     brim = height(tank.shape)
-    zero = sender.zero_at
-    span = (brim if sender.full_at is None else sender.full_at) - zero
+    zero, reach = sender.zero_at, span(sender, tank.shape)
     points = []
     for i in range(TABLE_POINTS):
-        raw = SPAN * i // (TABLE_POINTS - 1)
-        depth = min(max(zero + span * raw / SPAN, 0.0), brim)
+        raw = codes.SPAN_COUNTS * i // (TABLE_POINTS - 1)
+        depth = min(max(zero + reach * raw / codes.SPAN_COUNTS, 0.0), brim)
         points.append((raw, round(volume(tank.shape, depth) * SCALES["volume"])))
     for raw, content in _bends(points):
         rows.add("convert_raw", raw)

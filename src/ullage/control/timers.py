@@ -18,8 +18,8 @@ STEPS, HELDS, ASSOCIATIONS, SEQUENCES, ARMED, VALVES, UP = range(7)
 ARMED_MS = 10_000
 """How long an armed start waits for a person to confirm [ms]."""
 
-FOREVER_MS = 1 << 40
-"""Longer than any run [ms]: what `quiet_for` returns when no clock has a mark ahead."""
+NEVER_MS = 1 << 40
+"""Later than any run ends [ms]: when what does not come comes, and what does not end ends."""
 
 
 @kernel
@@ -34,8 +34,8 @@ def advance(t: Column, state: Buffer, milliseconds: int) -> None:
 
 @kernel
 def quiet_for(t: Column, state: Buffer) -> int:
-    """Time until the first running clock reaches its next mark [ms]."""
-    soonest = FOREVER_MS
+    """Time until the first running clock reaches its next mark [ms], `NEVER_MS` when none has one ahead."""
+    soonest = NEVER_MS
     for c in range(t[at.CLOCKS]):
         if state[t[at.RUNNING] + c]:
             for m in range(of(t, at.MARK_FIRST, c), of(t, at.MARK_FIRST, c + 1)):

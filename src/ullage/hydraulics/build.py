@@ -33,7 +33,7 @@ from ullage.hydraulics.network import FORWARD, NEVER_WET
 from ullage.hydraulics.plumbing import Fluid, Link, Node, Plumbing, fluid_at
 from ullage.hydraulics.tables import tables
 from ullage.quantities import G_STANDARD
-from ullage.rig.model import Accumulator, Line, Position, Pump, Rig, Slope, Tank
+from ullage.rig.model import LEVEL, Accumulator, Line, Position, Pump, Rig, Slope, Tank
 from ullage.rig.shapes import capacity, depth, height
 
 USUAL_TEMPERATURE = 288.15
@@ -57,9 +57,6 @@ VENT_ROUGH = 1.5e-6
 HOLE_LENGTH = 2.0
 """A vent of fewer bores than this is a hole in a lid: its jet may not touch the walls (a short tube is known to
 flow full from 2.5 bores on, King & Brater, Handbook of Hydraulics; from memory)."""
-
-LEVEL = Slope()
-"""Level standing."""
 
 
 def build(rig: Rig, fluid: Fluid | None = None, slope: Slope = LEVEL, accuracy: float = ACCURACY) -> Plumbing:

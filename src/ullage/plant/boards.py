@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from ullage.control.codes import PUMP, VALVE
 from ullage.control.record import note
+from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.chance import BACK_DELAY, BACK_LOSS
 from ullage.plant.codes import EVERY_SCAN, RING
 from ullage.plant.layout import Integers, Reals, of
-from ullage.plant.senders import LOOK_OUT, NEVER_MS, arrival, awake, is_sure
+from ullage.plant.senders import LOOK_OUT, arrival, awake, is_sure
 from ullage.plant.words import P_LAPSE
 
 

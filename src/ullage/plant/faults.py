@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from ullage import quantities
+from ullage.control.timers import NEVER_MS
 from ullage.findings import nearest
 from ullage.quantities import QuantityError
 from ullage.rig.model import Rig
@@ -54,7 +55,7 @@ from ullage.rig.model import Rig
     JERRYCAN,
 ) = range(35)
 
-FOREVER_MS = 1 << 40
+FOREVER_MS = NEVER_MS
 """End of a fault that does not end [ms]."""
 
 FAULTS_LIMIT = 64
@@ -168,7 +169,7 @@ class Fault:
     other: str = ""
     amount: float = 0.0
     start_ms: int = 0
-    end_ms: int = FOREVER_MS
+    end_ms: int = NEVER_MS
 
     def __str__(self) -> str:
         """The words that `read_fault` reads, without the times."""
@@ -260,12 +261,12 @@ def _times(text: str) -> tuple[str, int, int]:
     assert match is not None, "the pattern matches any text"
     try:
         start = round(quantities.read(match[2], "time") * 1000) if match[2] else 0
-        end = round(quantities.read(match[3], "time") * 1000) if match[3] else FOREVER_MS
+        end = round(quantities.read(match[3], "time") * 1000) if match[3] else NEVER_MS
     except QuantityError as fault:
         raise FaultError(fault.what, fault.expected) from None
     if end <= start:
         raise FaultError("the fault ends before it begins", "'to' later than 'from'")
-    return match[1], start, min(end, FOREVER_MS)
+    return match[1], start, min(end, NEVER_MS)
 
 
 def single_faults(rig: Rig) -> Iterable[Fault]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from ullage.control.record import note
+from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import set_out
-from ullage.plant.senders import NEVER_MS
 from ullage.plant.words import P_ATTITUDE, P_HOSE, P_MOMENT, P_MOVING, P_STAND, P_TAP
 
 (

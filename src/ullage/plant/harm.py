@@ -6,12 +6,12 @@ Faults add up: where two befall one part, the worse figure counts or both apply.
 from __future__ import annotations
 
 from ullage.control.record import note
+from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import faults as f
 from ullage.plant import layout as at
 from ullage.plant.codes import SAG
 from ullage.plant.layout import Integers, Reals, of, real
-from ullage.plant.senders import NEVER_MS
 from ullage.plant.words import P_FAULT
 
 

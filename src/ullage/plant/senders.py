@@ -12,6 +12,9 @@ from __future__ import annotations
 
 from math import exp, floor, sin
 
+from ullage.control.codes import SPAN_COUNTS
+from ullage.control.rows import SCALES
+from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.chance import DELAY, LOSS, NOISE, SLOSH, between, happens, normal, uniform
@@ -37,19 +40,13 @@ from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import CLOSED_END, OPEN_END, opening_at
 from ullage.plant.tanks import depth_of
 
-NEVER_MS = 1 << 40
-"""Later than any run ends [ms]."""
-
 DOZING, SEEN_DOZING = 1, 2
 """A source dozes; and the controller has its last reading in hand."""
 
 LOOK_OUT = 512
 """A dozing source looks ahead over at most so many readings, and a board over so many scans."""
 
-SPAN_COUNTS = 10_000
-"""Counts of a level sender over its span: hundredths of a percent."""
-
-ML_PER_MINUTE = 6e7
+ML_PER_MINUTE = SCALES["flow"]
 """Millilitres per minute in a cubic metre per second."""
 
 BOARD_LEAST = 0.5

@@ -8,12 +8,14 @@ from math import exp, pi, sqrt, tanh
 
 from ullage.control import codes as law
 from ullage.control.program import Program
+from ullage.control.rows import SCALES
 from ullage.plant import codes
 from ullage.plant.chance import ERROR_GAIN, ERROR_OFFSET, STROKE, between
 from ullage.plant.works import LEAST_STROKE, Works
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
 from ullage.rig.model import Float, Lamp, Meter, Probe, Pump, Rig, Sender, Tank, Valve
+from ullage.rig.sensing import span
 
 CALL_MS = 500
 """Boards and valve ends report this often [ms] where the scan is not longer."""
@@ -87,7 +89,9 @@ def _source(works: Works, name: str, kind: int, part: str) -> Source:
     if part in rig.meters:
         meter = rig.meters[part]
         link = works.plumbing.part_link[part]
-        return Source(codes.SOURCE_METER, link, **_published(rig, meter), error=meter.error, least=meter.least * 6e7)
+        return Source(
+            codes.SOURCE_METER, link, **_published(rig, meter), error=meter.error, least=meter.least * SCALES["flow"]
+        )
     probe = rig.probes[part]
     return Source(_MEASURES[probe.measures], _probed(works, probe), **_published(rig, probe), error=probe.error)
 
@@ -104,13 +108,12 @@ def _published(rig: Rig, part: Sender | Float | Meter | Probe) -> dict[str, int]
 
 def _level(rig: Rig, sender: Sender) -> Source:
     tank = rig.tanks[sender.on]
-    full = shapes.height(tank.shape) if sender.full_at is None else sender.full_at
     return Source(
         codes.SOURCE_LEVEL,
         list(rig.tanks).index(sender.on),
         **_published(rig, sender),
         zero=sender.zero_at,
-        span=full - sender.zero_at,
+        span=span(sender, tank.shape),
         place_x=sender.x,
         place_y=sender.y,
         error=sender.error,

@@ -9,6 +9,7 @@ from math import inf, pi, sqrt
 from ullage.hydraulics.build import build, tilted
 from ullage.hydraulics.fittings import ORIFICE
 from ullage.hydraulics.plumbing import Fluid, Plumbing
+from ullage.hydraulics.water import ATMOSPHERE
 from ullage.plant.codes import (
     MARK_BRIM,
     MARK_CREST,
@@ -24,11 +25,8 @@ from ullage.plant.prime import NO_CREST
 from ullage.plant.tanks import Surfaces, surfaces_of
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
-from ullage.rig.model import Accumulator, Fixture, Line, Motor, Point, Position, Rig, Slope
+from ullage.rig.model import LEVEL, Accumulator, Fixture, Line, Motor, Point, Position, Rig, Slope
 from ullage.rig.names import place_of
-
-ATMOSPHERE = 101325.0
-"""Standard atmosphere [Pa] (ISO 2533)."""
 
 BAR, WATER = 1e5, 1000.0
 """Pressure at which a hole's size is stated [Pa], and density of water there [kg/m3]."""
@@ -43,9 +41,6 @@ WITHOUT_POWER = {
     "spring open": SPRING_OPEN,
     "stored charge closed": STORED_CHARGE,
 }
-
-LEVEL = Slope()
-"""Level standing."""
 
 ABSOLUTE_ERROR = 1e-6
 """Error of one step that is let pass when nothing else is asked for [m3]: a millilitre."""

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 from ullage.control.codes import FLAT
 from ullage.control.program import Program
 from ullage.control.record import log_for
+from ullage.control.timers import NEVER_MS
 from ullage.hydraulics import network as hydraulic
 from ullage.hydraulics.network import condition_of, work_of
 from ullage.plant.codes import LOOP_SIZE, NO_EVENT, RING
@@ -29,7 +30,6 @@ from ullage.plant.faults import (
 from ullage.plant.layout import Integers, Reals, pack
 from ullage.plant.pipes import Pipes
 from ullage.plant.prime import NO_CREST
-from ullage.plant.senders import NEVER_MS
 from ullage.plant.wiring import add_wiring
 from ullage.plant.works import Works, barriers, burst_name
 from ullage.rig import shapes

@@ -8,7 +8,8 @@ from ullage.findings import Finding
 from ullage.rig.model import Pump
 from ullage.rig.names import parts
 from ullage.rig.reason import readings
-from ullage.rig.shapes import height, volume
+from ullage.rig.sensing import doubt
+from ullage.rig.shapes import depth, volume
 from ullage.rig.view import View
 from ullage.rig.ways import Link, one_way
 
@@ -75,22 +76,18 @@ def _too_late(view: View, name: str, opening: str) -> Iterator[Finding]:
         if switch.drive.get(name) != "off" or interlock not in view.trips:
             continue
         when = view.trips[interlock]
-        blur = max((_blur(view, sender) for sender in readings(when) if sender in view.rig.senders), default=0.0)
         level = max(view.levels(when, tank, upward=False), default=None)
-        if level is not None and level - blur <= bare:
+        if level is None:
+            continue
+        senders = [sender for sense in readings(when) if (sender := view.rig.senders.get(sense)) and sender.on == tank]
+        lowest = depth(shape, level) - max((doubt(sender, shape) for sender in senders), default=0.0)
+        left = volume(shape, lowest)
+        if left <= bare:
             what = (
-                f"'{interlock}' stops '{name}' at {1e3 * level:.1f} L; less the sender's {1e3 * blur:.1f} L "
+                f"'{interlock}' stops '{name}' at {1e3 * level:.1f} L; less the sender's {1e3 * (level - left):.1f} L "
                 f"that is no more than the {1e3 * bare:.1f} L at which '{opening}' draws air"
             )
             yield Finding("P324", view.places.value("interlocks", interlock, "when"), what, "a higher level", on=name)
-
-
-def _blur(view: View, name: str) -> float:
-    """How far a sender may be off by its error and resolution [m3]."""
-    sender = view.rig.senders[name]
-    shape = view.rig.tanks[sender.on].shape
-    top = height(shape) if sender.full_at is None else sender.full_at
-    return (sender.error + sender.resolution) * (volume(shape, top) - volume(shape, sender.zero_at))
 
 
 def _felt(view: View, link: Link) -> set[str]:

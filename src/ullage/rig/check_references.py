@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from ullage.findings import Finding, catalogue, nearest
 from ullage.rig.model import Rig
 from ullage.rig.names import IN_LINE, OUTDOORS, named, parts
+from ullage.rig.procedures import GESTURES
 from ullage.rig.text import Path, Places
 
-COMMANDS = ("start", "hold", "restart", "stop", "abort", "reset")
 """What a gesture may command of a sequence (ISA-88); ``stop all`` and ``abort all`` are for all."""
 
 _OUTPUT_WORDS = {"valves": ("open", "closed"), "pumps": ("on", "off")}
@@ -142,9 +142,9 @@ def _gestures(rig: Rig, places: Places) -> Iterator[Finding]:
     for at, gesture in enumerate(rig.handset.gestures):
         path: Path = ("handset", "gestures", at)
         command, _, subject = gesture.does.partition(" ")
-        if command not in COMMANDS or not subject:
-            expected = "one of " + ", ".join(COMMANDS) + " and the name of a sequence"
-            near = nearest(command, COMMANDS)
+        if command not in GESTURES or not subject:
+            expected = "one of " + ", ".join(GESTURES) + " and the name of a sequence"
+            near = nearest(command, GESTURES)
             yield Finding("N206", places.value(*path, "does"), f"'{gesture.does}' is no command", expected, near)
         elif subject != "all" or command not in ("stop", "abort"):
             yield from _unknown(subject, rig.sequences, "sequence", (*path, "does"), places, subject)

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from ullage.findings import Finding
 from ullage.rig.model import Tank
 from ullage.rig.names import parts
-from ullage.rig.shapes import height
+from ullage.rig.sensing import top
+from ullage.rig.shapes import height, spills_at
 from ullage.rig.view import View
 from ullage.rig.ways import Link, one_way
 
@@ -88,20 +89,20 @@ def _senders(view: View) -> Iterator[Finding]:
     for name, sender in view.rig.senders.items():
         tank = view.rig.tanks[sender.on]
         brim = height(tank.shape)
-        top = brim if sender.full_at is None else sender.full_at
+        full = top(sender, tank.shape)
         place = view.places.key("senders", name)
-        if top > brim * BRIM_SLACK or not 0.0 <= sender.zero_at < min(top, brim):
-            what = f"'{name}' spans {_mm(sender.zero_at)} to {_mm(top)}, '{sender.on}' is {_mm(brim)} high"
+        if full > brim * BRIM_SLACK or not 0.0 <= sender.zero_at < min(full, brim):
+            what = f"'{name}' spans {_mm(sender.zero_at)} to {_mm(full)}, '{sender.on}' is {_mm(brim)} high"
             yield Finding("P313", place, what, f"a span within 0 mm and {_mm(brim)}", on=name)
-        elif tank.overflow is not None and top < tank.overflow.at:
-            what = f"'{name}' ends at {_mm(top)}, below the overflow of '{sender.on}' at {_mm(tank.overflow.at)}"
+        elif tank.overflow is not None and full < tank.overflow.at:
+            what = f"'{name}' ends at {_mm(full)}, below the overflow of '{sender.on}' at {_mm(tank.overflow.at)}"
             yield Finding("P322", place, what, "a span that reaches the overflow", on=name)
 
 
 def _floats(view: View) -> Iterator[Finding]:
     for name, switch in view.rig.floats.items():
         tank = view.rig.tanks[switch.on]
-        limit = height(tank.shape) if tank.overflow is None else tank.overflow.at
+        limit = spills_at(tank)
         if switch.at >= limit:
             what = f"'{name}' sits at {_mm(switch.at)}, '{switch.on}' runs over at {_mm(limit)}"
             place = view.places.value("floats", name, "at")

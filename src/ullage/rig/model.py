@@ -378,6 +378,10 @@ class Slope(Part):
     across: Angle = 0.0
 
 
+LEVEL = Slope()
+"""Level standing."""
+
+
 # --- the whole -----------------------------------------------------------------------------------
 
 

@@ -9,6 +9,12 @@ from pydantic import Field, model_validator
 from ullage.rig.part import Name, Part
 from ullage.rig.ranges import Time
 
+COMMANDS = ("start", "hold", "restart", "stop", "abort", "reset", "pause", "resume", "confirm")
+"""What a person may command a sequence (ISA-88), and the held touch that confirms an armed start."""
+
+GESTURES = COMMANDS[: COMMANDS.index("pause")]
+"""Commands that a gesture may give."""
+
 STORED = frozenset({"S", "SD", "DS", "SL"})
 """Qualifiers whose demand outlives its step, until an action with R resets it."""
 

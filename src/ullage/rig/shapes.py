@@ -121,10 +121,15 @@ def whole(shape: Shape) -> float:
     return volume(shape, height(shape))
 
 
-def capacity(tank: Tank) -> float:
-    """Volume up to the overflow on level ground, else to the brim [m3]: what 100 % means."""
+def spills_at(tank: Tank) -> float:
+    """Depth at which a tank runs over on level ground [m]: at its overflow, else at its brim."""
     brim = height(tank.shape)
-    return volume(tank.shape, min(brim, tank.overflow.at) if tank.overflow is not None else brim)
+    return brim if tank.overflow is None else min(brim, tank.overflow.at)
+
+
+def capacity(tank: Tank) -> float:
+    """Volume up to where a tank runs over on level ground [m3]: what 100 % means."""
+    return volume(tank.shape, spills_at(tank))
 
 
 def _reach(shape: Shape, ahead: float, across: float) -> tuple[float, float]:

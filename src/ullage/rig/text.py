@@ -41,7 +41,7 @@ NODES_LIMIT = 20_000
 DEPTH_LIMIT = 20
 """Values are nested at most this deep."""
 
-FAULTS_LIMIT = 50
+FORM_LIMIT = 50
 """After this many faults of form, reading stops."""
 
 Path = tuple[str | int, ...]
@@ -167,7 +167,7 @@ class _Reading:
 
     def report(self, code: str, event: Event, what: str, expected: str = "") -> None:
         self.findings.append(Finding(code, Place(self.file, *_spot(event)), what, expected))
-        if len(self.findings) >= FAULTS_LIMIT:
+        if len(self.findings) >= FORM_LIMIT:
             raise _Stop
 
     def stop(self, code: str, line: int, column: int, what: str, expected: str = "") -> NoReturn:

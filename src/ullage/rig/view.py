@@ -14,7 +14,8 @@ from ullage.rig.meaning import Chart, Condition, Flag, Law, Linear
 from ullage.rig.model import Rig
 from ullage.rig.procedures import STORED
 from ullage.rig.reason import atoms, readings
-from ullage.rig.shapes import height, volume
+from ullage.rig.sensing import top
+from ullage.rig.shapes import volume
 from ullage.rig.text import Places
 from ullage.rig.ways import Link, Ways, one_way
 
@@ -106,8 +107,7 @@ class View:
         table: dict[str, Span] = {}
         for name, sender in self.rig.senders.items():
             shape = self.rig.tanks[sender.on].shape
-            top = height(shape) if sender.full_at is None else sender.full_at
-            table[name] = Span(0.0, volume(shape, top))
+            table[name] = Span(0.0, volume(shape, top(sender, shape)))
         table.update((name, Span(0.0, inf)) for name in (*self.rig.meters, *self.rig.probes))
         if chart is not None:
             table.update((bound.symbol.name, Span(bound.least, bound.most)) for bound in chart.parameters)

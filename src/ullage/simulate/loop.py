@@ -13,7 +13,7 @@ from typing import NamedTuple
 from ullage.control import layout as lay
 from ullage.control.record import LOG_HEAD, WIDTH, note
 from ullage.control.step import same, step, stirs
-from ullage.control.timers import quiet_for
+from ullage.control.timers import NEVER_MS, quiet_for
 from ullage.control.truth import quality_of
 from ullage.kernels import kernel
 from ullage.plant import layout as at
@@ -49,7 +49,6 @@ from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import opening_at
 from ullage.plant.pipes import Pipes
 from ullage.plant.senders import (
-    NEVER_MS,
     SEEN_DOZING,
     SLOSH_ENDS,
     awake,

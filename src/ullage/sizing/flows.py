@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 from itertools import product
 from math import tan
 
-from ullage.hydraulics.build import LEVEL, build
+from ullage.hydraulics.build import build
 from ullage.hydraulics.network import Condition, condition_of, work_of
 from ullage.hydraulics.plumbing import Plumbing, fluid_at
 from ullage.hydraulics.solve import solve
-from ullage.rig.model import Rig, Slope, Tank
-from ullage.rig.shapes import height
+from ullage.rig.model import LEVEL, Rig, Slope
+from ullage.rig.shapes import spills_at
 from ullage.rig.ways import Link, Ways, one_way
 
 
@@ -126,11 +126,6 @@ def _condition(plumbing: Plumbing, moment: Moment) -> Condition:
     return condition
 
 
-def brim(tank: Tank) -> float:
-    """Depth at which a tank spills [m]: its overflow, else its brim."""
-    return tank.overflow.at if tank.overflow else height(tank.shape)
-
-
 def greatest_inflow(ways: Ways, tank: str) -> Flows:
     """The most water that can run into a tank at once through its lines.
 
@@ -152,7 +147,7 @@ def greatest_outflow(ways: Ways, tank: str) -> Flows:
     moment = Moment(
         open=frozenset((on_way & set(rig.valves)) | (downstream & set(rig.fixtures))),
         running=frozenset(on_way & set(rig.pumps)),
-        depths={name: brim(other) if name == tank else 0.0 for name, other in rig.tanks.items()},
+        depths={name: spills_at(other) if name == tank else 0.0 for name, other in rig.tanks.items()},
         pressures=dict.fromkeys((name for name, port in rig.ports.items() if port.pressure), 0.0),
         temperature=rig.water.most,
     )
@@ -178,7 +173,7 @@ def _wide_open(rig: Rig, open_parts: set[str], pumps: set[str]) -> Moment:
     return Moment(
         open=frozenset(open_parts),
         running=frozenset(pumps),
-        depths={name: brim(other) for name, other in rig.tanks.items()},
+        depths={name: spills_at(other) for name, other in rig.tanks.items()},
         pressures={name: port.pressure.most for name, port in rig.ports.items() if port.pressure},
         temperature=rig.water.most,
     )

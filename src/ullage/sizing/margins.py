@@ -18,12 +18,10 @@ from dataclasses import dataclass
 
 from ullage.rig.meaning import All, AnyOf, Bounds, Chart, Condition, Held, Linear, Not, Symbol
 from ullage.rig.model import Rig, Sender
-from ullage.rig.shapes import depth, height, volume
+from ullage.rig.sensing import doubt
+from ullage.rig.shapes import depth, spills_at, volume
 from ullage.rig.view import View
-from ullage.sizing.flows import brim, slopes
-
-NOISE_WIDTH = 3.0
-"""Noise of a sender is reckoned with this many standard deviations."""
+from ullage.sizing.flows import slopes
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +134,7 @@ def _margin(rig: Rig, sequence: str, bounds: Bounds, symbol: Symbol, inflows: Ma
         misread=misread(rig, sender, bounds.most),
         inflow=inflows[symbol.tank],
         delay=delay(rig, sequence, sender),
-        overflow=min(volume(tank.shape, brim(tank), ahead, across) for ahead, across in slopes(rig)),
+        overflow=min(volume(tank.shape, spills_at(tank), ahead, across) for ahead, across in slopes(rig)),
     )
 
 
@@ -147,11 +145,9 @@ def misread(rig: Rig, sender: Sender, content: float) -> float:
     than that by the rise between the two (row GEO-11).
     """
     shape = rig.tanks[sender.on].shape
-    span = (height(shape) if sender.full_at is None else sender.full_at) - sender.zero_at
-    error = span * (sender.error + sender.resolution + NOISE_WIDTH * sender.noise)
-    shown = depth(shape, content)
+    highest = depth(shape, content) + doubt(sender, shape)
     worst = max(
-        volume(shape, shown + error + abs(sender.x * ahead) + abs(sender.y * across), ahead, across)
+        volume(shape, highest + abs(sender.x * ahead) + abs(sender.y * across), ahead, across)
         for ahead, across in slopes(rig)
     )
     return worst - content

@@ -8,9 +8,10 @@ import pytest
 
 from tests.share import share
 from tests.unit.plant.wired import Wired, rig_and_program
+from ullage.control.codes import SPAN_COUNTS
 from ullage.plant import layout as at
 from ullage.plant.layout import of
-from ullage.plant.senders import SLOSH_DECAY, SLOSH_FLOW, SLOSH_MIDDLE, SPAN_COUNTS, waves
+from ullage.plant.senders import SLOSH_DECAY, SLOSH_FLOW, SLOSH_MIDDLE, waves
 from ullage.plant.wiring import add_wiring
 from ullage.plant.works import works_of
 from ullage.plant.world import world_of

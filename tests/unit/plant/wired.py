@@ -13,12 +13,13 @@ import numpy as np
 from ullage.control import layout as law
 from ullage.control.check import Examined, examine
 from ullage.control.program import Program
+from ullage.control.timers import NEVER_MS
 from ullage.control.truth import quality_of
 from ullage.plant import layout as at
 from ullage.plant import senders
 from ullage.plant.codes import RING
 from ullage.plant.events import advance, change
-from ullage.plant.faults import FOREVER_MS, HOSE_BURST, KINDS, Fault, befalls, read_fault
+from ullage.plant.faults import HOSE_BURST, KINDS, Fault, befalls, read_fault
 from ullage.plant.harm import inflict
 from ullage.plant.layout import of
 from ullage.plant.works import with_burst, works_of
@@ -54,7 +55,7 @@ def rig_and_program() -> tuple[Rig, Program]:
     return rig, program
 
 
-def on_first_part(kind_code: int, amount: float, start_ms: int = 0, end_ms: int = FOREVER_MS) -> Fault:
+def on_first_part(kind_code: int, amount: float, start_ms: int = 0, end_ms: int = NEVER_MS) -> Fault:
     """A fault of a kind on the first part of Marram that can have it."""
     rig, kind = rig_and_program()[0], KINDS[kind_code]
     parts = [part for part in getattr(rig, kind.of) if befalls(rig, kind, part)] if kind.of else [""]

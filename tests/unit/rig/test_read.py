@@ -143,7 +143,7 @@ def test_a_mark_at_the_start_is_not_content() -> None:
 def test_the_number_of_faults_is_limited() -> None:
     """Ten thousand faults hide the one that matters, and take long to write."""
     text = "rig: a\n" + "".join("a: !x 1\n" for _ in range(5000))
-    assert len(read_rig(text, "f.yaml")[1]) <= limits.FAULTS_LIMIT
+    assert len(read_rig(text, "f.yaml")[1]) <= limits.FORM_LIMIT
 
 
 def test_faults_of_value_do_not_hide_faults_of_names_and_guards() -> None:
