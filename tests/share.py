@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import os
+import sys
+from pathlib import Path
+
+USED: dict[str, tuple[int, int]] = {}
+"""Count run and full count by the place that asked; `tests.conftest` prints them when all is over."""
 
 
 def share(full: int, in_test: int) -> int:
-    """The count to run, printed so that no one mistakes a share for the whole.
+    """The count to run, kept to be printed so that no one mistakes a share for the whole.
 
     Parameters
     ----------
@@ -16,5 +21,12 @@ def share(full: int, in_test: int) -> int:
         Count of ``./run test``.
     """
     count = full if os.environ.get("ULLAGE_NIGHT") == "1" else in_test
-    print(f"running {count:,} of {full:,}")
+    asks = sys._getframe(1)
+    place = Path(asks.f_code.co_filename).relative_to(Path(__file__).parent)
+    USED[f"{place}:{asks.f_lineno}"] = (count, full)
     return count
+
+
+def told() -> list[str]:
+    """One line for each count that was asked for, in order of place."""
+    return [f"{count:>9,} of {full:>9,}  {place}" for place, (count, full) in sorted(USED.items())]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import ast
+import importlib
 import re
 from collections.abc import Iterator
 
-from tests.house.sources import ROOT, Function, Source, functions, package
+from tests.house.sources import PACKAGE, ROOT, Function, Source, functions, package, tracked
 
 
 def public(source: Source) -> Iterator[tuple[str, ast.ClassDef | Function]]:
@@ -92,3 +93,44 @@ def test_the_code_obeys_the_glossary() -> None:
         if word in ruled_out and name != "model_config"  # pydantic names that one
     ]
     assert not faults
+
+
+NAMED = re.compile(r"`(ullage(?:\.\w+)+)`")
+
+
+def stands_for_something(dotted: str) -> bool:
+    """Whether a dotted name leads to a module, or to what a module or one of its classes holds."""
+    thing: object = importlib.import_module("ullage")
+    trail = "ullage"
+    for part in dotted.split(".")[1:]:
+        trail += f".{part}"
+        if (PACKAGE.parent / trail.replace(".", "/")).is_dir() or is_module(trail):
+            thing = importlib.import_module(trail)
+        elif part in getattr(thing, "__annotations__", {}):
+            return True  # a field of a class, of which there need be no value
+        elif hasattr(thing, part):
+            thing = getattr(thing, part)
+        else:
+            return False
+    return True
+
+
+def is_module(dotted: str) -> bool:
+    """Whether a dotted name is that of a file."""
+    return (PACKAGE.parent / dotted.replace(".", "/")).with_suffix(".py").is_file()
+
+
+def test_names_in_backticks_exist() -> None:
+    """A reference to a module that was renamed sends the reader to search for what is not there."""
+    texts = {path: (ROOT / path).read_text("utf8") for path in tracked() if path.suffix in (".py", ".md", ".toml")}
+    named = [(path, name) for path, text in texts.items() for name in NAMED.findall(text)]
+    assert len(named) > 20
+    assert not [f"{path}: {name}" for path, name in named if not stands_for_something(name)]
+
+
+def test_the_look_out_for_names_sees() -> None:
+    """It has to be able to fail: at a module, at a function, at a field."""
+    assert stands_for_something("ullage.rig.view.View.law")
+    assert not any(
+        map(stands_for_something, ("ullage.plant.rig_tables", "ullage.rig.view.sight_of", "ullage.rig.view.View.x"))
+    )

@@ -1,4 +1,4 @@
-"""From a rig to its plant: the columns of `ullage.plant.tables`, filled from the parts."""
+"""From a rig to its plant: the columns of `ullage.plant.layout`, filled from the parts."""
 
 from __future__ import annotations
 
