@@ -1,8 +1,8 @@
 """From a rig to its network.
 
-Each line of the rig becomes one link, in the order of the file; then come the taps at which more
-than one line ends (a mixer of hot and cold); tank by tank a vent, the spill up the vent of a brimful
-tank, and the overflow; then the necks of the accumulators.
+Each line of the rig becomes one link, in the order of the file; then come the taps and supplies at which
+more than one line ends (a mixer of hot and cold, a shore that fills two tanks); tank by tank a vent, the
+spill up the vent of a brimful tank, and the overflow; then the necks of the accumulators.
 The rig must have passed its check: names that do not resolve are our fault here.
 
 Pipes that open into a tank or the open get the loss of entrance or exit by themselves; the
@@ -108,9 +108,10 @@ class _Site:
 
     @cached_property
     def mixers(self) -> list[str]:
-        """Taps at which more than one line ends: their lines meet before the one opening."""
+        """Taps and supplies at which more than one line ends: their lines meet before the one opening."""
         lines = Counter(end for line in self.rig.lines for end in (line.start, line.end))
-        return [name for name in self.rig.fixtures if lines[name] > 1]
+        supplies = [name for name, port in self.rig.ports.items() if port.kind == "supply"]
+        return [name for name in (*self.rig.fixtures, *supplies) if lines[name] > 1]
 
     def tank_height(self, name: str, at: float, x: float = 0.0, y: float = 0.0) -> float:
         """Height [m] of a place in a tank, ``at`` above its floor and x, y from the middle of it."""
@@ -164,18 +165,21 @@ class _Site:
             return ("gas", tank), ("face", tank), self.tank_height(tank, at.at, at.x, at.y)
         if name in rig.points:
             return self.node("point", name, self.place(rig.points[name].at)), None, 0.0
-        if name in rig.fixtures:
-            at_tap = self.place(rig.fixtures[name].at)
-            if name in self.mixers:
-                return self.node("mixer", name, at_tap), None, 0.0
-            return self.node("fixture", name, at_tap, at_tap), None, 0.0
-        port = rig.ports[name]
-        mouth = self.place(port.at)
-        if port.kind == "discharge":
-            outfall = self.node("port", name, mouth, mouth)
-            return outfall, outfall, mouth
-        usual = port.usual if port.usual is not None else (port.pressure.middle if port.pressure else 0.0)
-        return self.node("port", name, mouth, mouth + usual / (self.fluid.density * G_STANDARD)), None, 0.0
+        mouth = self.place(rig.fixtures[name].at if name in rig.fixtures else rig.ports[name].at)
+        if name in self.mixers:
+            return self.node("mixer", name, mouth), None, 0.0
+        outlet = self._outlet(name, mouth)
+        drowns = name in rig.ports and rig.ports[name].kind == "discharge"
+        return (outlet, outlet, mouth) if drowns else (outlet, None, 0.0)
+
+    def _outlet(self, name: str, mouth: float) -> Node:
+        """The given node of a tap or a port whose mouth is at this height [m]; a supply at its usual pressure."""
+        if name in self.rig.fixtures:
+            return self.node("fixture", name, mouth, mouth)
+        port, usual = self.rig.ports[name], 0.0
+        if port.kind == "supply":
+            usual = port.usual if port.usual is not None else (port.pressure.middle if port.pressure else 0.0)
+        return self.node("port", name, mouth, mouth + usual / (self.fluid.density * G_STANDARD))
 
     def _fit(self, link: Link, part: str) -> None:
         """Add the loss of one part of a line."""
@@ -204,12 +208,15 @@ class _Site:
             link.pump, link.way = part, FORWARD
 
     def join(self, name: str) -> None:
-        """Let the lines that meet in a tap run out of it."""
-        mixed, at = ("mixer", name), self.place(self.rig.fixtures[name].at)
-        tap = Link(name)
+        """Let the lines that meet in a tap run out of it, and those that begin at a supply be fed by it."""
+        tap, mixed = Link(name), ("mixer", name)
+        outlet = self._outlet(name, self.heights[mixed])
         self.part_link[name] = len(self.links)
         self._fit(tap, name)
-        self.add("tap", tap, (mixed, self.node("fixture", name, at, at)), (None, None))
+        if name in self.rig.fixtures:
+            self.add("tap", tap, (mixed, outlet), (None, None))
+        else:
+            self.add("feed", tap, (outlet, mixed), (None, None))
 
     def breathe(self, name: str, tank: Tank) -> None:
         """Give a tank its gas, its surface, its vent and its overflow."""

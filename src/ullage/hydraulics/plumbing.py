@@ -89,12 +89,12 @@ class Plumbing:
     links : (L,) Link
         Losses by part; ``links[i]`` for ``i < len(rig.lines)`` is line i of the rig.
     nodes : dict of (kind, name) to node
-        Unknown heads: ``("gas", tank)``, ``("point", name)``, ``("mixer", fixture)`` where lines meet in a tap.
+        Unknown heads: ``("gas", tank)``, ``("point", name)``, ``("mixer", name)`` where lines meet in a tap or supply.
         Given heads: ``("face", tank)`` the level, ``("rim", tank)`` and ``("brim", tank)`` the open ends
         of overflow and vent, ``("port", name)``,
         ``("fixture", name)``, ``("accumulator", name)``.
     link_of : dict of (kind, name) to link
-        ``("line", "A to B")``, ``("tap", fixture)`` out of a mixer, ``("vent", tank)``,
+        ``("line", "A to B")``, ``("tap", fixture)`` out of a mixer, ``("feed", port)`` into one, ``("vent", tank)``,
         ``("spill", tank)`` up the vent of a brimful tank,
         ``("overflow", tank)``, ``("neck", accumulator)``.
     part_link : dict of name to link

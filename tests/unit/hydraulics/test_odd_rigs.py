@@ -71,6 +71,23 @@ def test_back_to_the_shore(end: str, depth: float, bars: float, head: float) -> 
     assert flows.through("choke") == pytest.approx(expected, rel=1e-3, abs=1e-12)
 
 
+def test_one_shore_for_two_tanks() -> None:
+    """A hose that is unhooked from a shore with two lines went on feeding one of them: what is shut is the port.
+
+    By hand: each line has its own restrictor and falls from the same head; through the port runs the sum.
+    """
+    parts = """
+ports: {shore: {kind: supply, at: {z: 0 m}, pressure: 0 bar .. 4 bar}}
+checks: {flap: {kv: 0.5 m3/h}}
+lines: [{from: shore, through: [choke], to: butt.top}, {from: shore, through: [flap], to: header.top}]
+"""
+    flows = flows_at(rig(parts, other="2.5 m"), Moment(pressures={"shore": 1e5}))
+    head, narrow = 1e5 / PASCALS, resistance_of_kv(to_si(0.5, "m3/h", "flow"))
+    assert flows.through("choke") == pytest.approx(sqrt((head - 0.95) / LOSS), rel=1e-3)
+    assert flows.through("flap") == pytest.approx(sqrt((head - 3.45) / narrow), rel=1e-3)
+    assert flows.through("shore") == pytest.approx(flows.through("choke") + flows.through("flap"), rel=1e-6)
+
+
 PUMP = """
 ports: {outfall: {kind: discharge, at: {z: 0.5 m}}}
 pumps: {pump: {curve: [{flow: 0 L/min, pressure: 2 bar}, {flow: 20 L/min, pressure: 0 bar}]}}
