@@ -14,7 +14,6 @@ from ullage.control.record import note
 from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import layout as at
-from ullage.plant.chance import BACK_DELAY, BACK_LOSS
 from ullage.plant.codes import EVERY_SCAN, RING
 from ullage.plant.layout import Integers, Reals, of
 from ullage.plant.senders import LOOK_OUT, arrival, awake, is_sure
@@ -24,8 +23,9 @@ from ullage.plant.words import P_LAPSE
 @kernel
 def call(n: Integers, r: Reals, board: int, scan: int) -> None:
     """Work out what became of all calls of a board up to a scan's, as many as could still matter."""
+    loss, delay = of(n, at.CALL_LOSS_STREAM, board), of(n, at.CALL_DELAY_STREAM, board)
     for k in range(max(of(n, at.CALLED, board) + 1, scan - RING + 1), scan + 1):
-        arrives = arrival(n, r, board, BACK_LOSS, BACK_DELAY, board, k * of(n, at.SCAN_MS, 0))
+        arrives = arrival(n, r, board, loss, delay, k * of(n, at.SCAN_MS, 0))
         n[n[at.CALL_ARRIVAL_MS] + board * RING + k % RING] = arrives
         for output in range(n[at.OUTPUTS]):
             if of(n, at.OUTPUT_BOARD, output) == board:
@@ -99,21 +99,24 @@ def look_ahead(n: Integers, r: Reals, board: int) -> None:
 
 @kernel
 def look_out(n: Integers, r: Reals, board: int, lease: int) -> int:
-    """Until when a lease is certain to be renewed [ms], as far as is looked ahead."""
-    period = of(n, at.SCAN_MS, 0)
-    heard, k = of(n, at.OBEYED, board) * period, of(n, at.CALLED, board) + 1
+    """Until when a lease is certain to be renewed [ms], as far as is looked ahead; see `senders.look_out`."""
+    period, called = of(n, at.SCAN_MS, 0), of(n, at.CALLED, board)
+    heard = of(n, at.OBEYED, board) * period
     if of(n, at.CONTROLLER_GONE, 0):
         return heard + lease
     if is_sure(n, r, board):
         return NEVER_MS
-    for j in range(of(n, at.OBEYED, board) + 1, k):
-        if 0 <= of(n, at.CALL_ARRIVAL_MS, board * RING + j % RING) < heard + lease:
-            heard = j * period
-    end = k + LOOK_OUT
-    while k * period < heard + lease and k < end:
-        if 0 <= arrival(n, r, board, BACK_LOSS, BACK_DELAY, board, k * period) < heard + lease:
+    for k in range(of(n, at.OBEYED, board) + 1, called + 1):
+        if 0 <= of(n, at.CALL_ARRIVAL_MS, board * RING + k % RING) < heard + lease:
             heard = k * period
-        k += 1
+    loss, delay = of(n, at.CALL_LOSS_STREAM, board), of(n, at.CALL_DELAY_STREAM, board)
+    while heard < (called + LOOK_OUT) * period:
+        last_one, k = max(called, heard // period), (heard + lease - 1) // period
+        while k > last_one and not 0 <= arrival(n, r, board, loss, delay, k * period) < heard + lease:
+            k -= 1
+        if k <= last_one:
+            return heard + lease
+        heard = k * period
     return heard + lease
 
 

@@ -2,7 +2,8 @@
 
 There is no state to carry, so leaving out a draw changes no other draw, the order of asking
 does not matter, and plain Python and machine code agree bit by bit. The mixing keeps to 32
-bits inside Python's or 64-bit integers.
+bits inside Python's or 64-bit integers. A *stream* is worked out once from seed, purpose and
+part, and a draw is then a number of the stream and a counter.
 """
 
 from __future__ import annotations
@@ -29,8 +30,8 @@ STREAMS_OF_PURPOSE = 4096
     DELAY,
     STROKE,
     PHASE,
-    BACK_LOSS,
-    BACK_DELAY,
+    CALL_LOSS,
+    CALL_DELAY,
     SLOSH,
     WILD,
     FAULT,
@@ -51,35 +52,40 @@ def mixed(bits: int) -> int:
 
 
 @kernel
-def drawn(seed: int, purpose: int, part: int, counter: int) -> int:
-    """32 random bits for one draw [0 .. 2^32 - 1]."""
+def stream(seed: int, purpose: int, part: int) -> int:
+    """The stream of draws of one part for one purpose [0 .. 2^32 - 1]."""
     key = mixed((seed & MASK) ^ 0x5BD1E995)
-    key = mixed((key + (purpose * STREAMS_OF_PURPOSE + part) * STREAM_STEP) & MASK)
-    return mixed(mixed(key ^ (counter & MASK)) ^ key)
+    return mixed((key + (purpose * STREAMS_OF_PURPOSE + part) * STREAM_STEP) & MASK)
 
 
 @kernel
-def uniform(seed: int, purpose: int, part: int, counter: int) -> float:
+def drawn(source: int, counter: int) -> int:
+    """32 random bits for one draw [0 .. 2^32 - 1] of a stream."""
+    return mixed(mixed(source ^ (counter & MASK)) ^ source)
+
+
+@kernel
+def uniform(source: int, counter: int) -> float:
     """A number between 0 and 1, neither end possible."""
-    return (drawn(seed, purpose, part, counter) + 0.5) / 4294967296.0
+    return (drawn(source, counter) + 0.5) / 4294967296.0
 
 
 @kernel
-def happens(seed: int, purpose: int, part: int, counter: int, chance: float) -> int:
+def happens(source: int, counter: int, chance: float) -> int:
     """1 with this chance [0..1], else 0."""
-    return 1 if drawn(seed, purpose, part, counter) < chance * 4294967296.0 else 0
+    return 1 if drawn(source, counter) < chance * 4294967296.0 else 0
 
 
 @kernel
-def between(seed: int, purpose: int, part: int, counter: int, least: float, most: float) -> float:
+def between(source: int, counter: int, least: float, most: float) -> float:
     """A number between two ends, all equally likely."""
-    return least + (most - least) * uniform(seed, purpose, part, counter)
+    return least + (most - least) * uniform(source, counter)
 
 
 @kernel
-def normal(seed: int, purpose: int, part: int, counter: int) -> float:
+def normal(source: int, counter: int) -> float:
     """A number of the standard normal distribution, by the inverse of its distribution function."""
-    return quantile(uniform(seed, purpose, part, counter))
+    return quantile(uniform(source, counter))
 
 
 @kernel

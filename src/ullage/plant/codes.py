@@ -41,7 +41,7 @@ NOW_MS, SCAN, LOOK_MS, STEP_MS, MUST_STEP, CONTROLLER_ON, EVALUATED, EVERY_SCAN,
 """Entries of the column *loop*: time now; number of the last scan; when the controller must look again at its
 readings, and when it must step by its clocks; 1 when it must step whatever it sees; 1 when it runs; scans
 that were evaluated; 1 when every scan is; how often the plant is sampled (0 never); samples so far;
-1 while nothing moves."""
+1 while nothing moves and nothing has changed since."""
 
 LOOP_SIZE = 11
 """Length of the column *loop*."""

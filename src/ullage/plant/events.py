@@ -16,6 +16,7 @@ from ullage.plant.codes import (
     AT_CUSHION,
     AT_MARK,
     AT_SWITCH,
+    CALM,
     CHANGED,
     CHARGE,
     CURRENT,
@@ -186,6 +187,7 @@ def settle(pipes: Pipes, n: Integers, r: Reals, records: Integers) -> None:
         if abs(real(n, r, at.RATE, tank) - real(n, r, at.RATE_END, tank)) > STIRRING:
             r[n[at.STIRRED] + tank] = when
     r[time + END], r[time + STEP], r[time + CHANGED] = when, STEP_FIRST, 0.0
+    n[n[at.LOOP] + CALM] = 0
 
 
 @kernel

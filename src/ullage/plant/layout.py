@@ -86,7 +86,6 @@ Reals = MutableSequence[float]
     CONNECTED,
     HOSE,  # section of the hose there, -1 none
     # The whole.
-    SEED,
     SCAN_MS,
     STAND,
     MOVING,
@@ -139,6 +138,9 @@ Reals = MutableSequence[float]
     HEARTBEAT_MS,
     SOURCE_STALE_MS,
     BROKEN_READS,
+    NOISE_STREAM,  # of draws: see `ullage.plant.chance`
+    LOSS_STREAM,
+    DELAY_STREAM,
     DUE_MS,  # next reading
     READ_MS,  # last reading, -1 before the first
     RAW,  # last reading
@@ -155,6 +157,8 @@ Reals = MutableSequence[float]
     # Boards.
     BOARD_DELAY_LEAST_MS,
     BOARD_DELAY_MOST_MS,
+    CALL_LOSS_STREAM,
+    CALL_DELAY_STREAM,
     CALLED,  # number of the last scan whose demands were worked out
     CALL_ARRIVAL_MS,  # ring of scans, -1 lost
     OBEYED,  # number of the newest scan that was heard
@@ -171,9 +175,10 @@ Reals = MutableSequence[float]
     CALL_DEMAND,  # ring of scans
     DRIVEN,  # what the board drives
     LAPSED,
+    SLOSH_STREAM,  # by tank
     # The closed loop: see `ullage.simulate.loop`.
     LOOP,
-) = range(17, 131)
+) = range(17, 136)
 
 # Where the columns of floats begin.
 (
@@ -288,9 +293,9 @@ Reals = MutableSequence[float]
     SLOSH_SPEED,
     STIRRED,
     MOVED_UNTIL,
-) = range(131, 226)
+) = range(136, 231)
 
-HEAD_SIZE = 226
+HEAD_SIZE = 231
 """Length of the head of ``n``."""
 
 _PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}

@@ -17,7 +17,7 @@ from ullage.control.rows import SCALES
 from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import layout as at
-from ullage.plant.chance import DELAY, LOSS, NOISE, SLOSH, between, happens, normal, uniform
+from ullage.plant.chance import between, happens, normal, uniform
 from ullage.plant.codes import (
     CALM,
     FULL_VOLTAGE,
@@ -93,8 +93,8 @@ def waves(n: Integers, r: Reals, tank: int, signal: int, when: float) -> float:
         last = int(floor(min(when, real(n, r, at.MOVED_UNTIL, tank)) / SLOSH_EVERY))
         for wave in range(max(last - SLOSH_WAVES, 0), last + 1):
             since = when - wave * SLOSH_EVERY
-            height = SLOSH_MOVING * uniform(of(n, at.SEED, 0), SLOSH, tank, 2 * wave)
-            turn = 6.283185307179586 * uniform(of(n, at.SEED, 0), SLOSH, tank, 2 * wave + 1)
+            height = SLOSH_MOVING * uniform(of(n, at.SLOSH_STREAM, tank), 2 * wave)
+            turn = 6.283185307179586 * uniform(of(n, at.SLOSH_STREAM, tank), 2 * wave + 1)
             rise += height * exp(-since / SLOSH_DECAY) * sin(speed * since + turn)
     if rise == 0.0:
         return 0.0
@@ -132,7 +132,7 @@ def level_counts(n: Integers, r: Reals, signal: int, source: int, ms: int) -> in
         part = _lagging(n, r, signal, source, ms / 1000.0)
     noise = real(n, r, at.NOISE, source) + real(n, r, at.NOISE_FAULT, signal)
     if noise > 0.0:
-        part += noise * normal(of(n, at.SEED, 0), NOISE, signal, ms)
+        part += noise * normal(of(n, at.NOISE_STREAM, signal), ms)
     part += real(n, r, at.OFFSET_FAULT, signal)
     resolution = real(n, r, at.RESOLUTION, source)
     if resolution > 0.0:
@@ -201,7 +201,7 @@ def reading(n: Integers, r: Reals, signal: int, ms: int) -> int:
 
 
 @kernel
-def arrival(n: Integers, r: Reals, board: int, loss: int, delay: int, part: int, ms: int) -> int:
+def arrival(n: Integers, r: Reals, board: int, loss: int, delay: int, ms: int) -> int:
     """When what is sent over a board's link at a time arrives [ms], -1 when it is lost.
 
     Parameters
@@ -210,9 +210,7 @@ def arrival(n: Integers, r: Reals, board: int, loss: int, delay: int, part: int,
     board : int
         -1: no link between.
     loss, delay : int
-        Purposes of the draws.
-    part : int
-        What is sent: its own draws.
+        Streams of the draws.
     ms : int
         When it is sent.
     """
@@ -220,11 +218,11 @@ def arrival(n: Integers, r: Reals, board: int, loss: int, delay: int, part: int,
         return ms
     if of(n, at.LOST, board):
         return -1
-    seed, chance = of(n, at.SEED, 0), real(n, r, at.BOARD_LOSS, board)
-    if chance > 0.0 and happens(seed, loss, part, ms, chance):
+    chance = real(n, r, at.BOARD_LOSS, board)
+    if chance > 0.0 and happens(loss, ms, chance):
         return -1
     least, most = of(n, at.BOARD_DELAY_LEAST_MS, board), of(n, at.BOARD_DELAY_MOST_MS, board)
-    late = least if least == most else int(between(seed, delay, part, ms, float(least), float(most)))
+    late = least if least == most else int(between(delay, ms, float(least), float(most)))
     return ms + late + of(n, at.LATE_MS, board)
 
 
@@ -236,7 +234,7 @@ def send(n: Integers, r: Reals, signal: int, ms: int, raw: int) -> None:
             return
     n[n[at.SENT_RAW] + signal], n[n[at.SENT_MS] + signal] = raw, ms
     board = of(n, at.SOURCE_BOARD, signal)
-    arrives = arrival(n, r, board, LOSS, DELAY, signal, ms)
+    arrives = arrival(n, r, board, of(n, at.LOSS_STREAM, signal), of(n, at.DELAY_STREAM, signal), ms)
     _enqueue(n, signal, ms, raw, arrives)
     if board >= 0 and of(n, at.AGAIN_MS, board) > 0 and arrives >= 0:
         _enqueue(n, signal, ms, raw, arrives + of(n, at.AGAIN_MS, board))
@@ -279,23 +277,22 @@ def hear(n: Integers, signal: int, now_ms: int) -> None:
 @kernel
 def may_doze(n: Integers, r: Reals, signal: int) -> int:
     """Whether a source's readings stay the same as long as the plant is still."""
+    if of(n, at.SOURCE, signal) == SOURCE_LEVEL and not of(n, at.STUCK, signal):
+        return 0
     if of(n, at.DEAD, signal) or not awake(n, r) or of(n, at.HEARD_RAW, signal) != of(n, at.RAW, signal):
         return 0
     if of(n, at.HEARD_MS, signal) < 0 or of(n, at.READ_MS, signal) < 0:
         return 0
     gap = of(n, at.HEARTBEAT_MS, signal) if of(n, at.ON_CHANGE, signal) else 0
-    if gap + of(n, at.EVERY_MS, signal) >= of(n, at.SOURCE_STALE_MS, signal):
-        return 0
-    if of(n, at.SOURCE, signal) == SOURCE_LEVEL:
-        return of(n, at.STUCK, signal)
-    return 1
+    return 1 if gap + of(n, at.EVERY_MS, signal) < of(n, at.SOURCE_STALE_MS, signal) else 0
 
 
 @kernel
-def doze(n: Integers, r: Reals, signal: int) -> None:
-    """Let a source doze; one over whose link nothing can be lost until it is woken."""
-    n[n[at.DOZES] + signal] = DOZING
-    n[n[at.DUE_MS] + signal] = look_out(n, r, signal)
+def doze(n: Integers, r: Reals, signal: int, now_ms: int) -> None:
+    """Let a source doze as long as it stays fresh; one over whose link nothing can be lost until it is woken."""
+    until = look_out(n, r, signal)
+    if until > now_ms:
+        n[n[at.DOZES] + signal], n[n[at.DUE_MS] + signal] = DOZING, until
 
 
 @kernel
@@ -303,21 +300,24 @@ def look_out(n: Integers, r: Reals, signal: int) -> int:
     """Until when a dozing source stays fresh at the controller [ms], as far as is looked ahead.
 
     Its readings to come are the same, so only their fate on the link counts, and that is drawn
-    already: a look ahead costs two draws a reading.
+    already. Of all readings that could come in time the last one reaches furthest, so each look
+    begins at that and goes back only past those that do not arrive.
     """
     board = of(n, at.SOURCE_BOARD, signal)
     if is_sure(n, r, board):
         return NEVER_MS
     every, stale = of(n, at.EVERY_MS, signal), of(n, at.SOURCE_STALE_MS, signal)
-    heard, ms = of(n, at.HEARD_MS, signal), of(n, at.READ_MS, signal) + every
+    heard, first = of(n, at.HEARD_MS, signal), of(n, at.READ_MS, signal) + every
     if of(n, at.ON_CHANGE, signal):
         return heard + stale
-    end = ms + LOOK_OUT * every
-    while ms <= heard + stale and ms < end:
-        arrives = arrival(n, r, board, LOSS, DELAY, signal, ms)
-        if 0 <= arrives <= heard + stale:
-            heard = ms
-        ms += every
+    loss, delay = of(n, at.LOSS_STREAM, signal), of(n, at.DELAY_STREAM, signal)
+    while heard < first + LOOK_OUT * every:
+        next_one, ms = max(first, heard + 1), first + (heard + stale - first) // every * every
+        while ms >= next_one and not 0 <= arrival(n, r, board, loss, delay, ms) <= heard + stale:
+            ms -= every
+        if ms < next_one:
+            return heard + stale
+        heard = ms
     return heard + stale
 
 
@@ -332,17 +332,21 @@ def is_sure(n: Integers, r: Reals, board: int) -> int:
 
 @kernel
 def catch_up(n: Integers, r: Reals, signal: int, now_ms: int) -> None:
-    """Send all readings that a dozing source has taken before now, as many of them as could still matter."""
+    """Send all readings that a dozing source has taken before now, as many of them as could still matter.
+
+    While it dozed one was always fresh at the controller, so none older than that can be the newest.
+    """
     every, raw = of(n, at.EVERY_MS, signal), of(n, at.RAW, signal)
+    reach = min(of(n, at.SOURCE_STALE_MS, signal) + every, RING * every)
     last = of(n, at.READ_MS, signal) + (now_ms - 1 - of(n, at.READ_MS, signal)) // every * every
     first = of(n, at.READ_MS, signal) + every
-    if last - first > RING * every:
+    if last - first > reach:
         if of(n, at.ON_CHANGE, signal):
             beat = (of(n, at.HEARTBEAT_MS, signal) + every - 1) // every * every
-            n[n[at.SENT_MS] + signal] += (last - RING * every - of(n, at.SENT_MS, signal)) // beat * beat
+            n[n[at.SENT_MS] + signal] += (last - reach - of(n, at.SENT_MS, signal)) // beat * beat
             first = max(first, of(n, at.SENT_MS, signal) + every)
         else:
-            first = last - RING * every
+            first = last - reach // every * every
     ms = first
     while ms <= last:
         send(n, r, signal, ms, raw)
@@ -354,10 +358,9 @@ def catch_up(n: Integers, r: Reals, signal: int, now_ms: int) -> None:
 @kernel
 def wake(n: Integers, r: Reals, signal: int, now_ms: int) -> None:
     """End a doze: from now on every reading is taken by itself again."""
-    if of(n, at.DOZES, signal):
-        catch_up(n, r, signal, now_ms)
-        n[n[at.DOZES] + signal] = 0
-        n[n[at.DUE_MS] + signal] = of(n, at.READ_MS, signal) + of(n, at.EVERY_MS, signal)
+    catch_up(n, r, signal, now_ms)
+    n[n[at.DOZES] + signal] = 0
+    n[n[at.DUE_MS] + signal] = of(n, at.READ_MS, signal) + of(n, at.EVERY_MS, signal)
 
 
 @kernel

@@ -10,7 +10,19 @@ from ullage.control import codes as law
 from ullage.control.program import Program
 from ullage.control.rows import SCALES
 from ullage.plant import codes
-from ullage.plant.chance import ERROR_GAIN, ERROR_OFFSET, STROKE, between
+from ullage.plant.chance import (
+    CALL_DELAY,
+    CALL_LOSS,
+    DELAY,
+    ERROR_GAIN,
+    ERROR_OFFSET,
+    LOSS,
+    NOISE,
+    SLOSH,
+    STROKE,
+    between,
+    stream,
+)
 from ullage.plant.works import LEAST_STROKE, Works
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
@@ -53,7 +65,6 @@ def add_wiring(works: Works, program: Program | None, seed: int) -> None:
     rig = works.rig
     signals = program.names.signals if program else ()
     boards = list(rig.boards)
-    works.integers["seed"] = [seed]
     works.integers["scan_ms"] = [program.scan_ms if program else round(rig.scan * 1000)]
     sources = [_source(works, signal.name, signal.kind, signal.part) for signal in signals]
     works.counts.update(signals=len(sources), boards=len(boards), outputs=len(program.names.outputs) if program else 0)
@@ -64,10 +75,21 @@ def add_wiring(works: Works, program: Program | None, seed: int) -> None:
     _add_outputs(works, program)
     motors = [valve.motor for valve in rig.valves.values()]
     works.reals["stroke"] = [
-        max(LEAST_STROKE, between(seed, STROKE, i, 0, motor.stroke.least, motor.stroke.most) if motor else 0.0)
+        max(LEAST_STROKE, between(stream(seed, STROKE, i), 0, motor.stroke.least, motor.stroke.most) if motor else 0.0)
         for i, motor in enumerate(motors)
     ]
     _add_slosh(works)
+    _add_streams(works, seed)
+
+
+def _add_streams(works: Works, seed: int) -> None:
+    """The streams of all draws that are made on the way."""
+    purposes = {"noise": NOISE, "loss": LOSS, "delay": DELAY}
+    streams = {name: (purpose, works.counts["signals"]) for name, purpose in purposes.items()}
+    streams |= {"call_loss": (CALL_LOSS, works.counts["boards"]), "call_delay": (CALL_DELAY, works.counts["boards"])}
+    streams["slosh"] = (SLOSH, works.counts["tanks"])
+    for name, (purpose, parts) in streams.items():
+        works.integers[f"{name}_stream"] = [stream(seed, purpose, part) for part in range(parts)]
 
 
 def _source(works: Works, name: str, kind: int, part: str) -> Source:
@@ -159,11 +181,11 @@ def _add_sources(works: Works, sources: Sequence[Source], stale_ms: list[int], s
     works.reals["least_read"] = [source.least for source in sources]
     level = [source.kind == codes.SOURCE_LEVEL for source in sources]
     works.reals["offset"] = [
-        between(seed, ERROR_OFFSET, i, 0, -0.5, 0.5) * source.error if level[i] else 0.0
+        between(stream(seed, ERROR_OFFSET, i), 0, -0.5, 0.5) * source.error if level[i] else 0.0
         for i, source in enumerate(sources)
     ]
     works.reals["gain_error"] = [
-        between(seed, ERROR_GAIN, i, 0, -0.5 if level[i] else -1.0, 0.5 if level[i] else 1.0) * source.error
+        between(stream(seed, ERROR_GAIN, i), 0, -0.5 if level[i] else -1.0, 0.5 if level[i] else 1.0) * source.error
         for i, source in enumerate(sources)
     ]
 

@@ -54,7 +54,6 @@ from ullage.plant.senders import (
     awake,
     doze,
     hear,
-    look_out,
     may_doze,
     read,
     rouse,
@@ -231,11 +230,12 @@ def call_all(n: Integers, r: Reals, now: int) -> None:
 
 @kernel
 def wake_all(n: Integers, r: Reals, now: int) -> None:
-    """End all dozes; the controller looks again at its next scan."""
+    """End all dozes; the controller looks again at its next scan where there were any."""
     for signal in range(n[at.SIGNALS]):
-        wake(n, r, signal, now)
         n[n[at.STEADY] + signal] = 0
-    look_from(n, now)
+        if of(n, at.DOZES, signal):
+            wake(n, r, signal, now)
+            look_from(n, now)
 
 
 @kernel
@@ -321,33 +321,35 @@ def is_calm(n: Integers, r: Reals, now: int) -> int:
 
 @kernel
 def listen(n: Integers, r: Reals, now: int) -> None:
-    """Take the readings that are due; let sources doze while the plant is calm, wake them when it is not."""
-    calm = is_calm(n, r, now) if not of(n, at.LOOP, EVERY_SCAN) else 0
-    put(n, CALM, calm)
+    """Take the readings that are due; let sources doze while the plant is calm, wake them when it is not.
+
+    Also wake them where it is calm again after a change: a pump that ran against closed taps has stopped.
+    """
+    if not of(n, at.LOOP, CALM):
+        wake_all(n, r, now)
+        put(n, CALM, is_calm(n, r, now) if not of(n, at.LOOP, EVERY_SCAN) else 0)
+    calm = of(n, at.LOOP, CALM)
     for signal in range(n[at.SIGNALS]):
-        if not calm:
-            n[n[at.STEADY] + signal] = 0
+        if of(n, at.DUE_MS, signal) > now:
+            continue
         if of(n, at.DOZES, signal):
-            if not calm:
-                wake(n, r, signal, now)
-                look_from(n, now)
-            elif of(n, at.DUE_MS, signal) <= now:
-                rouse(n, r, signal, now)
-                if not of(n, at.DOZES, signal):
-                    look_from(n, now + 1)
+            rouse(n, r, signal, now)
+            if not of(n, at.DOZES, signal):
+                look_from(n, now + 1)
         if of(n, at.DUE_MS, signal) <= now:
             read(n, r, signal, now)
             newest = signal * RING + (of(n, at.RING_COUNT, signal) - 1) % RING
             look_from(n, max(of(n, at.RING_ARRIVAL_MS, newest), now))
             hear(n, signal, now)
-            if calm and may_doze(n, r, signal) and look_out(n, r, signal) > now:
-                doze(n, r, signal)
+            if calm and may_doze(n, r, signal):
+                doze(n, r, signal, now)
 
 
 @kernel
 def look_from(n: Integers, ms: int) -> None:
     """Let the controller look at its readings no later than at the first scan from a time [ms]."""
-    put(n, LOOK_MS, min(of(n, at.LOOP, LOOK_MS), scan_from(n, ms)))
+    if ms <= of(n, at.LOOP, LOOK_MS) - of(n, at.SCAN_MS, 0):
+        put(n, LOOK_MS, scan_from(n, ms))
 
 
 @kernel
@@ -401,6 +403,8 @@ def serve(pipes: Pipes, n: Integers, r: Reals, records: Integers, now: int) -> N
     if moved > 0:
         change(pipes, n, r, records, now / 1000.0)
         advance(pipes, n, r, records, now / 1000.0, bound_of(n, now))
+        # What was read up to this scan was read before; from here on it may read otherwise.
+        wake_all(n, r, now + 1)
 
 
 @kernel

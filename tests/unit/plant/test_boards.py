@@ -11,7 +11,6 @@ from tests.share import share
 from tests.unit.plant.wired import Wired
 from ullage.plant import layout as at
 from ullage.plant.boards import call, drop_all, lapse, look_ahead, miss, next_call_ms, obey
-from ullage.plant.chance import BACK_DELAY, BACK_LOSS
 from ullage.plant.codes import EVERY_SCAN, RING
 from ullage.plant.layout import of
 from ullage.plant.senders import arrival
@@ -41,6 +40,11 @@ class Called:
         self.output = self.wired.program.names.outputs.index("shore_in")
         self.valve = list(self.wired.works.rig.valves).index("shore_in")
         self.was: list[tuple[int, int]] = []
+
+    def arrival(self, ms: int) -> int:
+        """When a call made at a time arrives [ms], -1 when it is lost."""
+        loss, delay = of(self.n, at.CALL_LOSS_STREAM, self.board), of(self.n, at.CALL_DELAY_STREAM, self.board)
+        return arrival(self.n, self.r, self.board, loss, delay, ms)
 
     def scan(self, first_ms: int, last_ms: int, demand: int | None) -> None:
         """Call it at every scan from one time to another with a demand (None: no controller), and let it work."""
@@ -110,20 +114,14 @@ def test_a_late_call_does_not_undo_a_newer_one() -> None:
 def test_calls_are_lost_as_often_as_said(loss: float) -> None:
     """A link that loses more than its board says lets leases lapse in the middle of a fill (binomial, five sigma)."""
     board, count = Called(loss=loss), share(100_000, 10_000)
-    lost = sum(
-        arrival(board.n, board.r, board.board, BACK_LOSS, BACK_DELAY, board.board, k * SCAN_MS) < 0
-        for k in range(count)
-    )
+    lost = sum(board.arrival(k * SCAN_MS) < 0 for k in range(count))
     assert lost / count == pytest.approx(loss, abs=5.0 * (loss * (1.0 - loss) / count) ** 0.5)
 
 
 def test_delays_are_even_between_their_bounds() -> None:
     """Even from 50 to 400 ms: mean 225 ms, standard deviation 350 / sqrt 12 = 101 ms."""
     board, count = Called(delay=(50, 400)), share(100_000, 10_000)
-    late = [
-        arrival(board.n, board.r, board.board, BACK_LOSS, BACK_DELAY, board.board, k * SCAN_MS) - k * SCAN_MS
-        for k in range(count)
-    ]
+    late = [board.arrival(k * SCAN_MS) - k * SCAN_MS for k in range(count)]
     assert (min(late), max(late)) == (50, 399)
     mean = sum(late) / count
     assert mean == pytest.approx(225.0, abs=5.0 * 101.0 / count**0.5 + 0.5)
