@@ -1,7 +1,7 @@
 """Marram's plant alone, adaptive with its events: days of taps that are opened and closed, in a batch over threads.
 
-No law, no senders: the pump is driven all the time, its pressure switch and accumulator work, taps
-are opened 24 times a day. Runs on one thread and on two are taken in turn. On a machine that does
+No law, no senders: the pump is driven all the time, its pressure switch and accumulator work, and the
+taps are opened as in the demo's day, day after day. Runs on one thread and on two are taken in turn. On a machine that does
 something else besides, wall time cannot show what two cores would do, so the processor's time of a
 day is compared too: where that is the same on two threads as on one, nothing is shared or waited for,
 and two free cores do twice as much.
@@ -22,35 +22,38 @@ from typing import Any
 from numba import njit
 
 from bench.measure import at_least
+from ullage.control.check import examine
 from ullage.kernels import compiled
 from ullage.plant import layout as at
 from ullage.plant.events import advance, change
-from ullage.plant.happenings import H_TAP, befalls_plant
+from ullage.plant.happenings import H_PUMP, H_TAP, befalls_plant
 from ullage.plant.works import works_of
 from ullage.plant.world import World, as_arrays, world_of
-from ullage.rig.read import read_rig
+from ullage.simulate.scenario import read_scenario
 
-RIG = Path(__file__).parent.parent / "examples" / "rigs" / "marram.yaml"
-DAYS, TAPS_A_DAY, OPEN_MS, DAY_MS = 30, 24, 60_000, 86_400_000
+EXAMPLES = Path(__file__).parent.parent / "examples"
+DAYS, DAY_MS = 30, 86_400_000
 THREADS, TURNS, BATCH = 2, 7, 4
 GOAL, GOAL_SCALING = 50e6, 1.9
 
 
 def worlds(count: int) -> list[World]:
     """So many plants, each with its taps to be opened through a month."""
-    rig, _, _ = read_rig(RIG.read_bytes(), RIG.name)
+    path = EXAMPLES / "rigs" / "marram.yaml"
+    examined = examine(path.read_bytes(), path.name)
+    rig, law = examined.rig, examined.law
     assert rig is not None
+    assert law is not None
+    scenario, _ = read_scenario((EXAMPLES / "scenarios" / "day.yaml").read_bytes(), "day", rig, law)
+    assert scenario is not None
+    taps = [h for h in scenario.happenings if h.kind == H_TAP]
     tanks = {name: tank.model_copy(update={"starts_with": 0.9}) for name, tank in rig.tanks.items()}
     rig = rig.model_copy(update={"tanks": tanks})
-    gap = DAY_MS // TAPS_A_DAY
-    rows = []
-    for k in range(DAYS * TAPS_A_DAY):
-        tap = k % len(rig.fixtures)
-        rows += [(k * gap, H_TAP, tap, 0.1), (k * gap + OPEN_MS, H_TAP, tap, 0.0)]
-    made = [as_arrays(world_of(works_of(rig, []), None, happenings=rows, records=10)) for _ in range(count)]
-    for world in made:
-        world.n[world.n[at.PUMP_RELAY]] = 1
-    return made
+    names = list(rig.fixtures)
+    rows = [(day * DAY_MS + h.ms, H_TAP, names.index(h.part), h.amount) for day in range(DAYS) for h in taps]
+    rows += [(day * DAY_MS, H_PUMP, 0, 1.0) for day in range(DAYS)]
+    rows.sort()
+    return [as_arrays(world_of(works_of(rig, []), None, happenings=rows, records=10)) for _ in range(count)]
 
 
 def month() -> Any:
@@ -93,7 +96,7 @@ def main() -> int:
     one, two = ([turn[i] for turn in turns] for i in (0, 1))
     world = worlds(1)[0]
     run(*world, world.r[world.n[at.VOLUME] : world.n[at.VOLUME] + world.n[at.VESSELS]].copy())  # type: ignore[attr-defined]
-    print(f"{BATCH} plants, a month each, {TAPS_A_DAY} tappings a day; load of the machine {os.getloadavg()[0]:.1f}")
+    print(f"{BATCH} plants, a month each; load of the machine {os.getloadavg()[0]:.1f}")
     print(
         f"events noted in a simulated day: {world.records[1] / DAYS:.0f}; flows that did not settle: "
         f"{world.n[world.n[at.UNSETTLED]]}"
