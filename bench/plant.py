@@ -1,10 +1,10 @@
 """Marram's plant alone, adaptive with its events: days of taps that are opened and closed, in a batch over threads.
 
 No law, no senders: the pump is driven all the time, its pressure switch and accumulator work, and the
-taps are opened as in the demo's day, day after day. Runs on one thread and on two are taken in turn. On a machine that does
-something else besides, wall time cannot show what two cores would do, so the processor's time of a
-day is compared too: where that is the same on two threads as on one, nothing is shared or waited for,
-and two free cores do twice as much.
+taps are opened as in the demo's day, day after day. Runs on one thread and on two are taken in turn.
+On a machine that does something else besides, wall time cannot show what two cores would do, so the
+processor's time of a day is compared too: where that is the same on two threads as on one, nothing
+is shared or waited for, and two free cores do twice as much.
 
 Run: ``python -m bench.plant``, or ``./run bench plant``.
 """
