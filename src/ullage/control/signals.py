@@ -6,7 +6,7 @@ from ullage.control import codes
 from ullage.control.program import SignalName
 from ullage.control.rows import SCALES, Rows
 from ullage.rig.model import Sender, Tank
-from ullage.rig.sensing import span
+from ullage.rig.sensing import span, stale_after
 from ullage.rig.shapes import height, volume
 from ullage.rig.tags import ENDS
 
@@ -15,9 +15,6 @@ OVER_SPAN = 300
 
 TABLE_POINTS = 33
 """Points of the raw-to-volume table of a tank whose sides are not straight."""
-
-STALE_READINGS = 3
-"""A signal that states no staleness is stale after missing this many readings."""
 
 ANSWER_MS = 3000
 """A board, or a valve's end, that has not answered for this long is stale [ms]."""
@@ -35,11 +32,11 @@ def add_signals(rows: Rows) -> None:
     for name, sender in rig.senders.items():
         _level(rows, name, sender, rig.tanks[sender.on])
     for name, switch in rig.floats.items():
-        _signal(rows, name, codes.SWITCH, name, _stale(switch.stale, switch.every))
+        _signal(rows, name, codes.SWITCH, name, round(stale_after(switch) * 1000))
     for name, meter in rig.meters.items():
-        _signal(rows, name, codes.FLOW, name, _stale(meter.stale, meter.every))
+        _signal(rows, name, codes.FLOW, name, round(stale_after(meter) * 1000))
     for name, probe in rig.probes.items():
-        _signal(rows, name, _PROBE_KINDS[probe.measures], name, _stale(probe.stale, probe.every))
+        _signal(rows, name, _PROBE_KINDS[probe.measures], name, round(stale_after(probe) * 1000))
     for name, valve in rig.valves.items():
         for end in ENDS[valve.motor.feedback] if valve.motor else ():
             _signal(rows, f"{name}.{end}", codes.SWITCH, name, ANSWER_MS)
@@ -47,10 +44,6 @@ def add_signals(rows: Rows) -> None:
         _signal(rows, f"{name}.link", codes.LINK, name, ANSWER_MS)
     if rig.handset is not None:
         _signal(rows, "handset.attitude", codes.ATTITUDE, "handset", round(rig.handset.stale * 1000))
-
-
-def _stale(stale: float | None, every: float) -> int:
-    return round((STALE_READINGS * every if stale is None else stale) * 1000)
 
 
 def _signal(rows: Rows, name: str, kind: int, part: str, stale_ms: int) -> None:
@@ -75,7 +68,7 @@ def _level(rows: Rows, name: str, sender: Sender, tank: Tank) -> None:
     for raw, content in _bends(points):
         rows.add("convert_raw", raw)
         rows.add("convert_value", content)
-    _signal(rows, name, codes.LEVEL, name, _stale(sender.stale, sender.every))
+    _signal(rows, name, codes.LEVEL, name, round(stale_after(sender) * 1000))
 
 
 def _bends(points: list[tuple[int, int]]) -> list[tuple[int, int]]:

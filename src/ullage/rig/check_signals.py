@@ -9,6 +9,7 @@ from ullage.findings import Finding
 from ullage.rig.meaning import Flag
 from ullage.rig.names import SIGNALS, parts
 from ullage.rig.reason import atoms, can_be, possible
+from ullage.rig.sensing import interval
 from ullage.rig.view import View
 
 REST = {"valves": "closed", "pumps": "off"}
@@ -49,7 +50,7 @@ def _freshness(view: View) -> Iterator[Finding]:
             what = f"'{name}' is silent while nothing changes, like a dead one"
             yield Finding("I504", place, what, "heartbeat: ...", on=name)
         board = view.rig.boards.get(signal.board) if signal.board else None
-        slowest = (signal.heartbeat if signal.published == "on change" else signal.every) or signal.every
+        slowest = interval(signal)
         slowest += board.delay.most if board is not None else 0.0
         if signal.stale is not None and signal.stale <= slowest:
             what = f"'{name}' is stale after {signal.stale:g} s but comes only every {slowest:g} s"

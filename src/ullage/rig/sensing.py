@@ -1,12 +1,15 @@
-"""What a level sender can tell of its tank: from where to where, and how far it may be off."""
+"""What a part that senses can tell: from where to where, how far off it may be, and for how long it is believed."""
 
 from __future__ import annotations
 
-from ullage.rig.model import Sender, Shape
+from ullage.rig.model import Float, Meter, Probe, Sender, Shape
 from ullage.rig.shapes import height
 
 NOISE_WIDTH = 3.0
 """Noise of a sender is reckoned with this many standard deviations."""
+
+STALE_READINGS = 3
+"""A reading of a part that states no staleness is believed until so many of its time have gone by without another."""
 
 
 def top(sender: Sender, shape: Shape) -> float:
@@ -25,3 +28,13 @@ def doubt(sender: Sender, shape: Shape) -> float:
     A span of 320 mm with 2 % error, 0.5 % resolution and 0.3 % noise: 10.88 mm.
     """
     return span(sender, shape) * (sender.error + sender.resolution + NOISE_WIDTH * sender.noise)
+
+
+def interval(part: Sender | Float | Meter | Probe) -> float:
+    """Longest time between two readings [s]: one that is published on change comes at its heartbeat at least."""
+    return part.every if part.published == "always" or part.heartbeat is None else part.heartbeat
+
+
+def stale_after(part: Sender | Float | Meter | Probe) -> float:
+    """Age at which a reading is no longer believed [s]: as stated, else that of three intervals."""
+    return STALE_READINGS * interval(part) if part.stale is None else part.stale

@@ -5,10 +5,13 @@ higher: the sender may read low by its error, its resolution and its noise, and 
 looks at another depth than the middle of the tank. And water goes on running while the
 reading is on its way, the scan comes round, the demand travels and the valve turns:
 
-    V = V(reading + error, worst slope) + Q (every + lag + 2 link + 2 scan + stroke)
+    V = V(reading + error, worst slope) + Q (lag + stale + 2 scan + lease + stroke)
 
-The stroke is the longest among the valves that end the flow, so the margin holds although
-any quicker one stays open; while a valve turns it is taken to pass everything.
+A reading may be lost, and the next ones too: the law believes the last one until it is stale, and
+stops then. So may a demand: the valve's board believes its last one until the lease lapses. What
+is heard at once is heard within these times. The stroke is the longest among the valves that end
+the flow, so the margin holds although any quicker one stays open; while a valve turns it is taken
+to pass everything.
 """
 
 from __future__ import annotations
@@ -18,7 +21,7 @@ from dataclasses import dataclass
 
 from ullage.rig.meaning import All, AnyOf, Bounds, Chart, Condition, Held, Linear, Not, Symbol
 from ullage.rig.model import Rig, Sender
-from ullage.rig.sensing import doubt
+from ullage.rig.sensing import doubt, interval, stale_after
 from ullage.rig.shapes import depth, spills_at, volume
 from ullage.rig.view import View
 from ullage.sizing.flows import slopes
@@ -159,6 +162,11 @@ def delay(rig: Rig, sequence: str, sender: Sender) -> float:
     demanded |= {o for s in rig.sequences[sequence].steps.values() for action in s.actions for o in action.demand}
     valves = [valve for name, valve in rig.valves.items() if name in demanded]
     strokes = [valve.motor.stroke.most + valve.safe_after for valve in valves if valve.motor]
-    links = [rig.boards[valve.board].delay.most for valve in valves if valve.board in rig.boards]
-    heard = rig.boards[sender.board].delay.most if sender.board in rig.boards else 0.0
-    return sender.every + sender.lag + heard + 2 * rig.scan + max(links, default=0.0) + max(strokes, default=0.0)
+    obeyed = [max(_delay_of(rig, valve.board), valve.lease or 0.0) for valve in valves]
+    believed = max(stale_after(sender), interval(sender) + _delay_of(rig, sender.board))
+    return sender.lag + believed + 2 * rig.scan + max(obeyed, default=0.0) + max(strokes, default=0.0)
+
+
+def _delay_of(rig: Rig, board: str | None) -> float:
+    """Longest time on the way to or from a board [s]."""
+    return rig.boards[board].delay.most if board in rig.boards else 0.0

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from math import pi, sqrt
 from pathlib import Path
 
 import pytest
 
 from tests.unit.rig.breaking import seen
+from ullage.quantities import G_STANDARD
 from ullage.sizing.check import check
+from ullage.sizing.flows import greatest_inflow
 
 MARRAM = (Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
 UNRESTRICTED = ("shore_restrictor, shore_in", "shore_in")
@@ -28,6 +31,37 @@ def found(*changes: tuple[str, str]) -> set[tuple[str, str]]:
     found = check(seen(text, "marram.yaml"))
     assert all(finding.place.line > 1 for finding in found)
     return {(finding.code, finding.on) for finding in found}
+
+
+def test_the_smallest_overflow() -> None:
+    """M602: an overflow that is told to do has to carry what comes; one that does is not to be condemned.
+
+    Its rim lies 40 mm under the brim: the least bore is that of the orifice formula, ``Q = 0.61 A sqrt(2 g h)``
+    (row DRN-10), while the rim as a weir of the same coefficient carries more from h = 3/8 bore on.
+    """
+    view = seen(MARRAM, "marram.yaml")
+    inflow = greatest_inflow(view.ways, "belly").into("belly")
+    least = 1e3 * sqrt(inflow / (0.61 * 0.25 * pi * sqrt(2 * G_STANDARD * 0.040)))
+    assert 3 / 8 * least < 40
+    for bore, told in ((0.999 * least, True), (1.001 * least, False)):
+        change = ("overflow: {bore: 38 mm, at: 280 mm}", f"overflow: {{bore: {bore:.4f} mm, at: 280 mm}}")
+        assert (("M602", "belly") in found(change)) is told
+
+
+def test_the_quickest_valve() -> None:
+    """M608: a stroke that is told to do must not crack the filter housing.
+
+    Michaud: ``dp = 2 rho L v / t``, with all 11.2 m of hose and pipe, the velocity in the hose of 12.5 mm and water
+    of 2 degC (999.94 kg/m3, IAPWS-95); 4 bar stand in the line, 10 bar are borne (row WHM-10 for the formula).
+    """
+    view = seen(MARRAM, "marram.yaml")
+    flow = greatest_inflow(view.ways, "belly").through("shore_guard")
+    velocity = flow / (0.25 * pi * 0.0125**2)
+    quickest = 1e3 * 2 * 999.94 * (10 + 1.2) * velocity / (10e5 - 4e5)
+    assert quickest > 2e3 * 11.2 / 1400, "slower than the wave comes back, so Michaud's case"
+    for stroke, told in ((0.999 * quickest, True), (1.001 * quickest, False)):
+        change = ("stroke: 0.1 s .. 0.5 s", f"stroke: {stroke:.4f} ms .. 0.5 s")
+        assert (("M608", "shore_guard") in found(change)) is told
 
 
 def test_marram_is_honest() -> None:
@@ -51,7 +85,7 @@ def crest(height: str) -> tuple[str, str]:
     ("code", "on", "broken", "alike"),
     [
         ("M601", "belly", [UNRESTRICTED], [UNRESTRICTED, WIDE]),
-        ("M602", "belly", [SMALL], []),
+        ("M602", "belly", [SMALL], [("overflow: {bore: 38 mm, at: 280 mm}", "overflow: {bore: 30 mm, at: 280 mm}")]),
         ("M603", "fill", [("most: 88 %, of: belly", "most: 96 %, of: belly")], []),
         ("M604", "belly", [vent("belly", "3 mm")], [vent("belly", "5 mm")]),
         ("M605", "belly", [vent("belly", "4 mm")], [vent("belly", "6 mm")]),

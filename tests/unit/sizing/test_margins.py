@@ -39,8 +39,8 @@ def test_margin_by_hand(view: View) -> None:
     depth = tank.shape.box.height * (sender.error + sender.resolution + 3 * sender.noise)
     depth += abs(sender.x) * tan(rig.slope.ahead) + abs(sender.y) * tan(rig.slope.across)
     assert fill.misread == pytest.approx(area * depth, rel=1e-9)
-    # reading every 2 s, lag 2 s, two scans of 0.5 s, demand over the radio 0.4 s, stroke 8 s
-    assert fill.delay == pytest.approx(2 + 2 + 2 * 0.5 + 0.4 + 8)
+    # lag 2 s, the last reading believed for 6 s, two scans of 0.5 s, the valve's lease 3 s, stroke 8 s
+    assert fill.delay == pytest.approx(2 + 6 + 2 * 0.5 + 3 + 8)
     assert fill.overflow == pytest.approx(area * tank.overflow.at, rel=1e-9)
     assert fill.left == pytest.approx(fill.overflow - fill.target - fill.misread - fill.inflow * fill.delay)
     assert fill.safe_target == pytest.approx(fill.target + fill.left)
