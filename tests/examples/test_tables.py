@@ -14,10 +14,11 @@ RIGS = ROOT / "examples" / "rigs"
 
 
 def forms(document: str, heading: str) -> list[str]:
-    """What stands in code in the first column of the table below a heading."""
-    text = (ROOT / "docs" / document).read_text("utf8").partition(heading)[2]
-    table = next(part for part in text.split("\n\n") if part.lstrip().startswith("|"))
-    return [form for row in table.splitlines()[2:] for form in re.findall(r"`([^`]+)`", row.split("|")[1])]
+    """What stands in code in the first column of the tables below a heading."""
+    text = (ROOT / "docs" / document).read_text("utf8").partition(heading)[2].partition("\n## ")[0]
+    tables = (part.strip() for part in text.split("\n\n"))
+    rows = [row for table in tables if table.startswith("|") for row in table.splitlines()[2:]]
+    return [form for row in rows for form in re.findall(r"`([^`]+)`", row.split("|")[1])]
 
 
 def rig(name: str) -> Examined:

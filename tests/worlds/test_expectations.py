@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -40,6 +41,15 @@ PAIRS = [
     ("water_pump never runs dry", "gray_high trips within 1 h"),
     ("basin gives at least 2 L", "basin gives at least 6 L"),
     ("shore gives at most 500 L", "shore gives at most 200 L"),
+    ("belly over 100 L", "belly over 160 L"),
+    ("belly over 100 L within 20 min", "belly over 100 L within 6 min"),
+    ("never (gray_dump is open) and (shore_in is open)", "never (shore_in is open) and (belly_level > 60 %)"),
+    ("never (shore_in is open) held 46 min", "never (shore_in is open) held 44 min"),
+    ("belly_float within 20 min", "gray_float"),
+    ("never fill is holding", "fill is at dry_hose"),
+    ("water_pump is on", "never water_pump is on"),
+    ("shore_meter > 5 L/min within 5 min", "shore_meter > 50 L/min"),
+    ("port_board is linked at 30 min", "never port_board is linked"),
 ]
 """What is so, and what is not, of the hour above: overflows run outdoors for half of it."""
 
@@ -65,6 +75,35 @@ def test_what_is_so_is_kept_and_what_is_not_is_broken(so: str, not_so: str) -> N
     assert not judged()[not_so].kept, judged()[not_so].found
 
 
+def test_what_the_rig_says_must_never_be_is_expected_of_every_run() -> None:
+    """A tank that overflows in a run must not pass because the scenario forgot to ask."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.law is not None
+    assert examined.program is not None
+    scenario, findings = read_scenario(HOUR, "hour.yaml", examined.rig, examined.law)
+    assert scenario is not None, findings
+    found = {j.expectation.text: j.kept for j in simulate(examined.rig, examined.program, scenario, 1).expectations}
+    assert len(found) == len(examined.rig.never)
+    assert [text for text, kept in found.items() if not kept] == ["never belly reaches its overflow"]
+
+
+def test_what_was_to_be_at_a_time_after_the_end_is_not_kept() -> None:
+    """A run that was cut short has shown nothing of the evening."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.law is not None
+    assert examined.program is not None
+    text = "scenario: Short\nhours: 1\nexpect: [gray below 40 L at 50 min, shore_in is closed at 50 min]\n"
+    scenario, findings = read_scenario(text, "short.yaml", examined.rig, examined.law)
+    assert scenario is not None, findings
+    short = replace(scenario, hours=0.5)
+    played = simulate(examined.rig, examined.program, short, 1).expectations[:2]
+    assert [judgement.kept for judgement in played] == [False, False]
+    assert [judgement.found for judgement in played] == ["the run ended before"] * 2
+    assert all(judgement.kept for judgement in simulate(examined.rig, examined.program, scenario, 1).expectations[:2])
+
+
 def test_a_dry_pump_breaks_its_expectation() -> None:
     """A pump that sucks air wears out in minutes; a run must not call that kept."""
     examined = marram()
@@ -78,6 +117,6 @@ def test_a_dry_pump_breaks_its_expectation() -> None:
     scenario, findings = read_scenario(text, "dry.yaml", examined.rig, examined.law)
     assert scenario is not None, findings
     stuck = [read_fault(examined.rig, "water_pump welded")]
-    (judgement,) = simulate(examined.rig, examined.program, scenario, 1, faults=stuck).expectations
+    judgement, *_ = simulate(examined.rig, examined.program, scenario, 1, faults=stuck).expectations
     assert not judgement.kept
     assert float(judgement.found.split()[0]) > 10.0

@@ -101,12 +101,13 @@ def _fault(examined: Examined, words: str) -> Fault:
 
 
 def _scenario(examined: Examined, path: Path | None, as_json: bool) -> Scenario | None:
+    from ullage.simulate.expect import never_of
     from ullage.simulate.scenario import Scenario, read_scenario
 
-    if path is None:
-        return Scenario()
     assert examined.rig is not None
     assert examined.law is not None
+    if path is None:
+        return Scenario(expectations=never_of(examined.law))
     text = disk.read(path, "scenario")
     given, findings = read_scenario(text, str(path), examined.rig, examined.law)
     if given is None or findings:

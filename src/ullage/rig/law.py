@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Literal, TypeVar
+from typing import TypeVar
 
 from ullage import quantities
 from ullage.findings import Finding, nearest
@@ -17,14 +16,10 @@ from ullage.rig.names import symbols
 from ullage.rig.procedures import Parameter, Sequence
 from ullage.rig.resolve import Scope, resolve
 from ullage.rig.shapes import capacity
+from ullage.rig.statements import read_statement
 from ullage.rig.text import Path, Places
 
 _T = TypeVar("_T")
-
-_OVERFLOWS = re.compile(r"(\w+)\s+reaches\s+its\s+overflow")
-_DRY = re.compile(r"(\w+)\s+runs\s+dry")
-_REACHES = re.compile(r"(\w+)\s+reaches\s+(\w+)")
-_INDOORS = re.compile(r"water\s+indoors")
 
 
 def read_law(rig: Rig, places: Places) -> tuple[Law, tuple[Finding, ...]]:
@@ -44,19 +39,23 @@ def read_law(rig: Rig, places: Places) -> tuple[Law, tuple[Finding, ...]]:
     findings : tuple of Finding
         Everything that is unclear. The law may run only without any.
     """
-    known = symbols(rig)
-    scope = Scope(
-        symbols=known,
+    scope = scope_of(rig, places)
+    charts = [_Chart(name, sequence, scope).read() for name, sequence in rig.sequences.items()]
+    trips = list(_trips(rig, scope))
+    never = tuple(_wishes("never", rig.never, rig, scope))
+    sometimes = tuple(_wishes("sometimes", rig.sometimes, rig, scope))
+    law = Law(dict(scope.symbols), _whole(charts), _whole(trips), never, sometimes)
+    return law, tuple(scope.findings)
+
+
+def scope_of(rig: Rig, places: Places) -> Scope:
+    """What the guards of a rig, or of a scenario for it, may speak of."""
+    return Scope(
+        symbols=symbols(rig),
         steps={name: tuple(sequence.steps) for name, sequence in rig.sequences.items()},
         capacities={name: capacity(tank) for name, tank in rig.tanks.items()},
         places=places,
     )
-    charts = [_Chart(name, sequence, scope).read() for name, sequence in rig.sequences.items()]
-    trips = list(_trips(rig, scope))
-    never = [_wish(text, ("never", at), rig, scope) for at, text in enumerate(rig.never)]
-    sometimes = [_wish(text, ("sometimes", at), rig, scope) for at, text in enumerate(rig.sometimes)]
-    law = Law(known, _whole(charts), _whole(trips), _whole(never), _whole(sometimes))
-    return law, tuple(scope.findings)
 
 
 def _whole(things: Iterable[_T | None]) -> tuple[_T, ...]:
@@ -86,52 +85,12 @@ def _trips(rig: Rig, scope: Scope) -> Iterator[Trip | None]:
         yield None if when is None else Trip(name, when, until, scope.places.value(*path, "when"))
 
 
-# --- never and sometimes ---------------------------------------------------------------------
-
-
-def _wish(text: str, path: Path, rig: Rig, scope: Scope) -> Wish | None:
-    place = scope.places.value(*path)
-    if _INDOORS.fullmatch(text):
-        return Wish("water indoors", "", "", None, text, place)
-    sentence = _OVERFLOWS.fullmatch(text)
-    if sentence is not None:
-        return _about("overflow", sentence[1], rig.tanks, text, path, scope)
-    sentence = _DRY.fullmatch(text)
-    if sentence is not None:
-        return _about("dry", sentence[1], rig.pumps, text, path, scope)
-    sentence = _REACHES.fullmatch(text)
-    if sentence is not None:
-        return _reaches(sentence, rig, text, path, scope)
-    guard = _condition(text, scope, path, "")
-    return None if guard is None else Wish("guard", "", "", guard, text, place)
-
-
-def _about(
-    kind: Literal["overflow", "dry"], subject: str, known: Mapping[str, object], text: str, path: Path, scope: Scope
-) -> Wish | None:
-    if subject in known:
-        return Wish(kind, subject, "", None, text, scope.places.value(*path))
-    expected = "a tank" if kind == "overflow" else "a pump"
-    place = scope.places.inside(path, 0)
-    near = nearest(subject, known)
-    scope.findings.append(Finding("N200", place, f"'{subject}' is unknown", expected, near))
-    return None
-
-
-def _reaches(sentence: re.Match[str], rig: Rig, text: str, path: Path, scope: Scope) -> Wish | None:
-    owner, step = sentence[1], sentence[2]
-    if owner not in rig.sequences:
-        place = scope.places.inside(path, 0)
-        near = nearest(owner, rig.sequences)
-        scope.findings.append(Finding("N200", place, f"'{owner}' is unknown", "a sequence", near))
-        return None
-    steps = rig.sequences[owner].steps
-    if step not in steps:
-        place = scope.places.inside(path, sentence.start(2))
-        what = f"'{owner}' has no step '{step}'"
-        scope.findings.append(Finding("N209", place, what, "one of " + ", ".join(steps), nearest(step, steps)))
-        return None
-    return Wish("reaches", owner, step, None, text, scope.places.value(*path))
+def _wishes(key: str, texts: Iterable[str], rig: Rig, scope: Scope) -> Iterator[Wish]:
+    """The lines of ``never`` or ``sometimes`` that are clear."""
+    for at, text in enumerate(texts):
+        statement = read_statement(text, rig, scope, (key, at))
+        if statement is not None:
+            yield Wish(statement, text, scope.places.value(key, at))
 
 
 # --- sequences -------------------------------------------------------------------------------

@@ -226,30 +226,80 @@ class Trip:
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
-    """One line of ``never`` or ``sometimes``.
+class Indoors:
+    """Water runs where people live."""
 
-    Attributes
-    ----------
-    kind : str
-        ``water indoors`` | ``overflow`` (of a tank) | ``dry`` (of a pump) | ``reaches`` (a step
-        of a sequence) | ``guard``.
-    subject : str
-        Name of the tank, pump or sequence ("" for the others).
-    step : str
-        The step of ``reaches`` ("" for the others).
-    guard : Condition or None
-        The condition of ``guard``.
-    text : str
-        The line as it was written.
-    place : Place
-        Where it stands in the rig file.
-    """
 
-    kind: Literal["water indoors", "overflow", "dry", "reaches", "guard"]
-    subject: str
+@dataclass(frozen=True, slots=True)
+class Spills:
+    """Water leaves by the overflow of a tank ("": of any)."""
+
+    tank: str
+
+
+@dataclass(frozen=True, slots=True)
+class Above:
+    """A tank holds more than a volume [m3]."""
+
+    tank: str
+    volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class Below:
+    """A tank holds less than a volume [m3]."""
+
+    tank: str
+    volume: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dry:
+    """A pump turns without water."""
+
+    pump: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trips:
+    """An interlock trips."""
+
+    interlock: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reaches:
+    """A step of a sequence becomes active."""
+
+    sequence: str
     step: str
-    guard: Condition | None
+
+
+@dataclass(frozen=True, slots=True)
+class Gives:
+    """So much comes out of a fixture, or in at a supply port, in all [m3]: at least, else at most."""
+
+    source: str
+    volume: float
+    least: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """A guard is true of the water and the parts themselves; a valve that is not shut counts as open."""
+
+    guard: Condition
+
+
+Statement = Indoors | Spills | Above | Below | Dry | Trips | Reaches | Gives | Holds
+"""What can be said of a run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """One line of ``never`` or ``sometimes``: what it says, as it was written, and where."""
+
+    statement: Statement
     text: str
     place: Place
 

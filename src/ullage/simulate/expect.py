@@ -1,13 +1,11 @@
-"""What a scenario expects, and whether it came so.
+"""What a scenario expects of its run.
 
-One line each, in words::
+A line is a statement (`ullage.rig.statements`) in one of four frames::
 
-    no water indoors                    no overflow            belly never over its overflow
-    belly never over 130 L              loft never below 3 L   gray below 5 L at 20:00
-    fill reaches filled within 40 min   fill is complete at 1:00
-    belly_high trips within 30 min      belly_high never trips
-    water_pump never runs dry           shore_in is closed at 0:45
-    shower gives at least 30 L          shore gives at most 120 L
+    never    no water indoors    belly never over 130 L    water_pump never runs dry
+    at       gray below 5 L at 20:00    shore_in is closed at 0:45    fill is complete at 1:00
+    within   fill reaches filled within 40 min    belly_high trips within 30 min
+    ever     belly_high trips    shower gives at least 30 L    shore gives at most 120 L
 
 "within" counts from the start of the run.
 """
@@ -15,18 +13,26 @@ One line each, in words::
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
-from ullage import quantities
-from ullage.control import codes
-from ullage.findings import nearest
-from ullage.quantities import QuantityError
+from ullage.findings import Finding
+from ullage.rig.meaning import Above, Below, Gives, Holds, Law, Statement
 from ullage.rig.model import Rig
-from ullage.rig.shapes import capacity
+from ullage.rig.resolve import Scope
+from ullage.rig.statements import read_statement
+from ullage.rig.text import Path
 
-SETTLED_OPENING = {"closed": (0.0, 0.01), "open": (0.99, 1.0)}
-"""Openings at which a valve counts as closed or open."""
+Frame = Literal["never", "at", "within", "ever"]
+"""How a statement is meant: at no time, at one time, by a time, at some time (or in all)."""
+
+LINE_LIMIT = 300
+"""A line has at most so many characters."""
+
+_NO = re.compile(r"^(?:no|never)\s+")
+_NEVER = re.compile(r"\s+never\b")
+_TAIL = re.compile(r"\s+(at|within)\s+(\d[^()]*)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,128 +43,69 @@ class Expectation:
     ----------
     text : str
         As written.
-    kind : str
-        ``dry indoors`` | ``no overflow`` | ``never over`` | ``never below`` | ``over at`` | ``below at`` |
-        ``reaches`` | ``state at`` | ``at least`` | ``at most`` | ``trips`` | ``never trips`` | ``never dry`` |
-        ``valve at``.
-    subject : str
-        Name of the tank, sequence, interlock, pump, valve, fixture or supply port ("" for the whole rig).
-    word : str
-        Step, state or position.
-    volume : float
-        Limit [m3].
+    frame : Frame
+    statement : Statement
     ms : int
         At or within which time [ms]; -1 for any.
     """
 
     text: str
-    kind: str
-    subject: str = ""
-    word: str = ""
-    volume: float = 0.0
+    frame: Frame
+    statement: Statement
     ms: int = -1
 
 
-class ExpectationError(ValueError):
-    """Words that are no expectation; attributes as of a finding."""
-
-    def __init__(self, what: str, expected: str, near: str = "") -> None:
-        super().__init__(what)
-        self.what = what
-        self.expected = expected
-        self.near = near
-
-
-_FORMS = (
-    ("dry indoors", r"no water indoors"),
-    ("no overflow", r"no overflow(?: of (?P<tank>\w+))?"),
-    ("never over overflow", r"(?P<tank>\w+) never over its overflow"),
-    ("never over", r"(?P<tank>\w+) never over (?P<volume>.+)"),
-    ("never below", r"(?P<tank>\w+) never below (?P<volume>.+)"),
-    ("over at", r"(?P<tank>\w+) over (?P<volume>.+?) at (?P<time>.+)"),
-    ("below at", r"(?P<tank>\w+) below (?P<volume>.+?) at (?P<time>.+)"),
-    ("never trips", r"(?P<interlock>\w+) never trips"),
-    ("trips", r"(?P<interlock>\w+) trips(?: within (?P<time>.+))?"),
-    ("never dry", r"(?P<pump>\w+) never runs dry"),
-    ("reaches", r"(?P<sequence>\w+) reaches (?P<step>\w+)(?: within (?P<time>.+))?"),
-    ("at least", r"(?P<source>\w+) gives at least (?P<volume>.+)"),
-    ("at most", r"(?P<source>\w+) gives at most (?P<volume>.+)"),
-    ("at", r"(?P<subject>\w+) is (?P<word>[\w ]+?) at (?P<time>.+)"),
-)
-_PATTERNS = [(kind, re.compile(pattern)) for kind, pattern in _FORMS]
-
-_EXPECTED = (
-    "such as 'no water indoors', 'belly never over its overflow', 'gray below 5 L at 20:00', "
-    "'fill reaches filled within 40 min', 'belly_high trips', 'shore_in is closed at 1:00'"
-)
-
-
-def read_expectation(rig: Rig, text: str, time: Callable[[str], int]) -> Expectation:
+def read_expectation(line: str, rig: Rig, scope: Scope, path: Path, time: Callable[[str], int]) -> Expectation | None:
     """Read one line.
 
     Parameters
     ----------
+    line : str
     rig : Rig
         The rig that it speaks of.
-    text : str
-        The line.
+    scope : Scope
+        What its guards may speak of; its findings grow.
+    path : Path
+        Where the line stands in the scenario.
     time : callable
         Reads a time as [ms].
 
-    Raises
-    ------
-    ExpectationError
-        When it is not understood.
+    Returns
+    -------
+    Expectation or None
+        None when anything in it is unclear.
     """
-    line = " ".join(text.split())[:200]
-    for kind, pattern in _PATTERNS:
-        match = pattern.fullmatch(line)
-        if match is not None:
-            return _filled(rig, line, kind, {k: v for k, v in match.groupdict().items() if v is not None}, time)
-    raise ExpectationError(f"'{line[:60]}' is not understood", _EXPECTED)
+    text = line[:LINE_LIMIT]
+    ms, begins = -1, 0
+    frame: Frame = "ever"
+    tail = _TAIL.search(text)
+    if tail is not None:
+        text, frame, ms = text[: tail.start()], "at" if tail[1] == "at" else "within", time(tail[2])
+    front, inside = _NO.match(text), _NEVER.search(text)
+    if front is not None or inside is not None:
+        if tail is not None:
+            refuse(scope, path, f"'{tail[1]}' cannot stand with 'never'", "one or the other")
+            return None
+        frame = "never"
+        if front is not None:
+            text, begins = text[front.end() :], front.end()
+        elif inside is not None:
+            text = text[: inside.start()] + " " * len(inside[0]) + text[inside.end() :]
+    statement = read_statement(text, rig, scope, path, begins)
+    if isinstance(statement, Gives) and frame != "ever":
+        refuse(scope, path, f"what '{statement.source}' gives is counted over the whole run", "no time")
+    elif statement is not None and frame == "at" and not isinstance(statement, Above | Below | Holds):
+        refuse(scope, path, "this is no state that lasts", "'within', a level, or a guard such as 'fill is idle'")
+    elif statement is not None:
+        return Expectation(" ".join(line.split()), frame, statement, ms)
+    return None
 
 
-def _filled(rig: Rig, line: str, kind: str, parts: dict[str, str], time: Callable[[str], int]) -> Expectation:
-    ms = time(parts["time"]) if "time" in parts else -1
-    if kind == "at":
-        return _at(rig, line, parts["subject"], parts["word"], ms)
-    for field in ("tank", "interlock", "pump", "sequence"):
-        if field in parts:
-            _known(parts[field], getattr(rig, f"{field}s"), field)
-    fields = ("tank", "interlock", "pump", "sequence", "source")
-    subject = next((parts[field] for field in fields if field in parts), "")
-    if "source" in parts:
-        supplies = [name for name, port in rig.ports.items() if port.kind == "supply"]
-        _known(subject, (*rig.fixtures, *supplies), "fixture or supply port")
-    if kind == "reaches":
-        _known(parts["step"], rig.sequences[subject].steps, f"step of '{subject}'")
-    if kind == "never over overflow":
-        if rig.tanks[subject].overflow is None:
-            raise ExpectationError(f"'{subject}' has no overflow", "'never over 100 L'")
-        return Expectation(line, "never over", subject, "", capacity(rig.tanks[subject]))
-    volume = _volume(rig, parts["volume"], subject) if "volume" in parts else 0.0
-    return Expectation(line, kind, subject, parts.get("step", ""), volume, ms)
+def refuse(scope: Scope, path: Path, what: str, expected: str) -> None:
+    """Add the finding that a line is not understood."""
+    scope.findings.append(Finding("R153", scope.places.value(*path), what, expected))
 
 
-def _at(rig: Rig, line: str, subject: str, word: str, ms: int) -> Expectation:
-    if subject in rig.valves:
-        _known(word, SETTLED_OPENING, "position")
-        return Expectation(line, "valve at", subject, word, ms=ms)
-    _known(subject, (*rig.sequences, *rig.valves), "sequence or valve")
-    _known(word, codes.STATES, "state")
-    return Expectation(line, "state at", subject, word, ms=ms)
-
-
-def _known(name: str, names: Iterable[str], kind: str) -> None:
-    known = list(names)
-    if name not in known:
-        raise ExpectationError(f"'{name}' is no {kind} of this rig", "one of " + ", ".join(known), nearest(name, known))
-
-
-def _volume(rig: Rig, text: str, tank: str) -> float:
-    try:
-        if text.endswith("%") and tank in rig.tanks:
-            return quantities.read(text, "fraction") * capacity(rig.tanks[tank])
-        return quantities.read(text, "volume")
-    except QuantityError as fault:
-        raise ExpectationError(fault.what, fault.expected) from None
+def never_of(law: Law) -> tuple[Expectation, ...]:
+    """What a rig says must never be: expected of every run."""
+    return tuple(Expectation(f"never {wish.text}", "never", wish.statement) for wish in law.never)

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from ullage.control import codes
 from ullage.control.program import Program
 from ullage.plant import words
 from ullage.plant.works import Works
+from ullage.rig.meaning import Above, Below, Dry, Gives, Holds, Indoors, Reaches, Spills, Statement, Trips
 from ullage.simulate.expect import Expectation
 from ullage.simulate.outcome import Outcome
+from ullage.simulate.watch import Watch
 
 if TYPE_CHECKING:
-    from numpy import int64
+    from numpy import bool_, float64, int64
     from numpy.typing import NDArray
 
 DRIP = 1e-6
@@ -40,79 +42,131 @@ class Judged:
     found: str
 
 
-def judge(
-    e: Expectation, row: int, works: Works, program: Program, records: NDArray[int64], outcome: Outcome
-) -> Judged:
-    """Judge one expectation.
+class _Was(NamedTuple):
+    """Whether a statement was ever so, since when [ms] (-1: only the end could tell), and the figure that says it."""
+
+    so: bool
+    ms: int
+    found: str
+
+
+class Judge:
+    """A run that was played, asked about its expectations.
 
     Parameters
     ----------
-    e : Expectation
-    row : int
-        Its number in the scenario.
-    works : Works
-    program : Program
+    works, program
+        Of the run.
     records : (N, 5) array of int
-        Records of the run.
+    series : dict of (K,) array
+        Samples; see `ullage.simulate.run.Run`.
     outcome : Outcome
         Its figures.
+    end_ms : int
+        When it ended [ms].
     """
-    rows = _Rows(records)
-    match e.kind:
-        case "dry indoors":
-            first = rows.first(words.P_INDOORS, value=1)
-            return Judged(e, outcome.indoors <= DRIP, first, f"{1e3 * outcome.indoors:.1f} L indoors")
-        case "no overflow":
-            names = [e.subject] if e.subject else list(outcome.tanks)
-            spilled = sum(outcome.tanks[name].overflowed for name in names)
-            tank = list(outcome.tanks).index(e.subject) if e.subject else None
-            first = rows.first(words.P_OVERFLOW, row=tank, value=1)
-            return Judged(e, spilled <= DRIP, first, f"{1e3 * spilled:.1f} L overflowed")
-        case "never over":
-            most = outcome.tanks[e.subject].most
-            return Judged(e, most <= e.volume + DRIP, -1, f"at most {1e3 * most:.1f} L")
-        case "never below":
-            least = outcome.tanks[e.subject].least
-            return Judged(e, least >= e.volume - DRIP, -1, f"at least {1e3 * least:.1f} L")
-        case "over at" | "below at":
-            volume = 1e-6 * rows.detail(words.P_MOMENT, list(outcome.tanks).index(e.subject), row)
-            kept = volume >= e.volume if e.kind == "over at" else volume <= e.volume
-            return Judged(e, kept, e.ms, f"{1e3 * volume:.1f} L")
-        case "reaches":
-            step = program.step(f"{e.subject}.{e.word}")
-            return _within(e, rows.first(codes.R_STEP, row=step, value=1), "reached")
-        case "trips":
-            first = rows.first(codes.R_INTERLOCK, row=program.interlock(e.subject), value=codes.TRIPPED)
-            return _within(e, first, "tripped")
-        case "never trips":
-            first = rows.first(codes.R_INTERLOCK, row=program.interlock(e.subject), value=codes.TRIPPED)
-            return Judged(e, first < 0, first, "never" if first < 0 else f"tripped at {clock(first)}")
-        case "at least" | "at most":
-            given = outcome.fixtures[e.subject] if e.subject in outcome.fixtures else outcome.ports[e.subject][0]
-            kept = given >= e.volume - DRIP if e.kind == "at least" else given <= e.volume + DRIP
-            return Judged(e, kept, -1, f"gave {1e3 * given:.1f} L")
-        case "never dry":
-            dry = outcome.pumps[e.subject].dry
-            return Judged(e, dry <= 0.0, rows.first(words.P_DRY, value=1), f"{dry:.1f} s dry")
-        case _:
-            return _state(e, works, program, rows)
+
+    def __init__(
+        self,
+        works: Works,
+        program: Program,
+        records: NDArray[int64],
+        series: dict[str, NDArray[float64]],
+        outcome: Outcome,
+        end_ms: int,
+    ) -> None:
+        self.works, self.program, self.records = works, program, records
+        self.series, self.outcome, self.end_ms = series, outcome, end_ms
+        self.watch = Watch(works, program, records, series)
+
+    def judge(self, expectation: Expectation, row: int) -> Judged:
+        """Judge one expectation, the one of this number in the scenario."""
+        if expectation.frame == "at":
+            return self._at(expectation, row)
+        was = self._was(expectation.statement)
+        match expectation.frame:
+            case "never":
+                return Judged(expectation, not was.so, was.ms, was.found)
+            case "within":
+                return Judged(expectation, was.so and 0 <= was.ms <= expectation.ms, was.ms, was.found)
+            case _:
+                return Judged(expectation, was.so, was.ms, was.found)
+
+    def _was(self, statement: Statement) -> _Was:
+        match statement:
+            case Indoors() | Spills():
+                return self._escaped(statement)
+            case Above(tank, volume):
+                most = self.outcome.tanks[tank].most
+                beyond = self.series[f"volume.{tank}"] > volume
+                return _Was(most > volume + DRIP, self._sampled(beyond), f"at most {1e3 * most:.1f} L")
+            case Below(tank, volume):
+                least = self.outcome.tanks[tank].least
+                beyond = self.series[f"volume.{tank}"] < volume
+                return _Was(least < volume - DRIP, self._sampled(beyond), f"at least {1e3 * least:.1f} L")
+            case Dry(pump):
+                dry = self.outcome.pumps[pump].dry
+                first = self._first(words.P_DRY, self.works.plumbing.pumps[pump], 1)
+                return _Was(dry > 0.0, first, f"{dry:.1f} s dry")
+            case Trips(interlock):
+                row = self.program.interlock(interlock)
+                return _since(self._first(codes.R_INTERLOCK, row, codes.TRIPPED), "tripped")
+            case Reaches(sequence, step):
+                return _since(self._first(codes.R_STEP, self.program.step(f"{sequence}.{step}"), 1), "reached")
+            case Gives(source, volume, least):
+                fixtures, ports = self.outcome.fixtures, self.outcome.ports
+                given = fixtures[source] if source in fixtures else ports[source][0]
+                so = given >= volume - DRIP if least else given <= volume + DRIP
+                return _Was(so, -1, f"gave {1e3 * given:.1f} L")
+            case Holds(guard):
+                return _since(self.watch.first(guard), "so")
+
+    def _escaped(self, statement: Indoors | Spills) -> _Was:
+        """Water that ran indoors, or left by overflows."""
+        if isinstance(statement, Indoors):
+            lost = self.outcome.indoors
+            return _Was(lost > DRIP, self._first(words.P_INDOORS, None, 1), f"{1e3 * lost:.1f} L indoors")
+        tanks = [statement.tank] if statement.tank else list(self.outcome.tanks)
+        lost = sum(self.outcome.tanks[name].overflowed for name in tanks)
+        row = list(self.outcome.tanks).index(statement.tank) if statement.tank else None
+        return _Was(lost > DRIP, self._first(words.P_OVERFLOW, row, 1), f"{1e3 * lost:.1f} L overflowed")
+
+    def _at(self, expectation: Expectation, row: int) -> Judged:
+        """Judge what is expected at one time."""
+        ms, statement = expectation.ms, expectation.statement
+        if ms > self.end_ms:
+            return Judged(expectation, False, -1, "the run ended before")
+        match statement:
+            case Above(tank, volume) | Below(tank, volume):
+                content = 1e-6 * self._moment(list(self.outcome.tanks).index(tank), row)
+                kept = content >= volume if isinstance(statement, Above) else content <= volume
+                return Judged(expectation, kept, ms, f"{1e3 * content:.1f} L")
+            case Holds(guard):
+                kept, told = self.watch.at(guard, ms)
+                return Judged(expectation, kept, ms, told)
+            case _:
+                raise AssertionError(f"{statement} is no state that lasts")
+
+    def _moment(self, tank: int, row: int) -> int:
+        """What a tank held at the moment that an expectation asks about [mL]."""
+        records = self.records
+        found = (records[:, 1] == words.P_MOMENT) & (records[:, 2] == tank) & (records[:, 4] == row)
+        return int(records[found, 3][0])
+
+    def _first(self, kind: int, row: int | None, value: int) -> int:
+        """Time of the first record of a kind with a value [ms], -1 when there is none."""
+        found = (self.records[:, 1] == kind) & (self.records[:, 3] == value)
+        if row is not None:
+            found &= self.records[:, 2] == row
+        return int(self.records[found.argmax(), 0]) if found.any() else -1
+
+    def _sampled(self, beyond: NDArray[bool_]) -> int:
+        """Time of the first sample that lies beyond a limit [ms], -1 when none does."""
+        return round(1000 * float(self.series["time"][beyond.argmax()])) if beyond.any() else -1
 
 
-def _within(e: Expectation, first: int, word: str) -> Judged:
-    kept = first >= 0 and (e.ms < 0 or first <= e.ms)
-    return Judged(e, kept, first, f"{word} at {clock(first)}" if first >= 0 else f"never {word}")
-
-
-def _state(e: Expectation, works: Works, program: Program, rows: _Rows) -> Judged:
-    """A valve's position or a sequence's state at a time, from the last record before it."""
-    if e.kind == "valve at":
-        valve = list(works.rig.valves).index(e.subject)
-        rests = works.integers["valve_relay"][valve]
-        value = rows.last(words.P_VALVE, valve, e.ms, rests)
-        found = ("closed", "open", "between", "on its way")[value]
-    else:
-        found = codes.STATES[rows.last(codes.R_STATE, program.sequence(e.subject), e.ms, codes.IDLE)]
-    return Judged(e, found == e.word, e.ms, found)
+def _since(ms: int, word: str) -> _Was:
+    return _Was(ms >= 0, ms, f"{word} at {clock(ms)}" if ms >= 0 else f"never {word}")
 
 
 def clock(ms: int) -> str:
@@ -120,29 +174,3 @@ def clock(ms: int) -> str:
     hours, rest = divmod(ms, 3_600_000)
     minutes, rest = divmod(rest, 60_000)
     return f"{hours}:{minutes:02d}:{rest / 1000:04.1f}".removesuffix(".0")
-
-
-class _Rows:
-    """Records of a run, to be searched."""
-
-    def __init__(self, records: NDArray[int64]) -> None:
-        self.records = records
-
-    def first(self, kind: int, row: int | None = None, value: int | None = None) -> int:
-        """Time of the first record of a kind [ms], -1 when there is none."""
-        found = self.records[:, 1] == kind
-        if row is not None:
-            found &= self.records[:, 2] == row
-        if value is not None:
-            found &= self.records[:, 3] == value
-        return int(self.records[found.argmax(), 0]) if found.any() else -1
-
-    def last(self, kind: int, row: int, ms: int, otherwise: int) -> int:
-        """Value of the last record of a kind up to a time."""
-        found = (self.records[:, 1] == kind) & (self.records[:, 2] == row) & (self.records[:, 0] <= ms)
-        return int(self.records[found, 3][-1]) if found.any() else otherwise
-
-    def detail(self, kind: int, row: int, detail: int) -> int:
-        """Value of the record of a kind with a detail; 0 when there is none."""
-        found = (self.records[:, 1] == kind) & (self.records[:, 2] == row) & (self.records[:, 4] == detail)
-        return int(self.records[found, 3][0]) if found.any() else 0

@@ -21,10 +21,11 @@ from ullage.plant.codes import CONTROLLER_ON, EVALUATED, EVERY_SCAN, MUST_STEP, 
 from ullage.plant.faults import HOSE_BURST, Fault
 from ullage.plant.works import Works, with_burst, works_of
 from ullage.plant.world import World, as_arrays, world_of
+from ullage.rig.meaning import Above, Below
 from ullage.rig.model import Rig
 from ullage.simulate import loop
 from ullage.simulate.expect import Expectation
-from ullage.simulate.judge import Judged, judge
+from ullage.simulate.judge import Judge, Judged
 from ullage.simulate.outcome import Outcome, outcome_of
 from ullage.simulate.scenario import Scenario
 
@@ -216,7 +217,9 @@ def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
     names = _sampled(works, program)
     rows = int(n[n[at.LOOP] + SAMPLES])
     table = stage.samples[: rows * len(names)].reshape(rows, len(names))
+    series = {name: table[:, column].copy() for column, name in enumerate(names)}
     outcome = outcome_of(works, world)
+    judge = Judge(works, program, records, series, outcome, stage.end_ms)
     return Run(
         rig=works.rig,
         program=program,
@@ -225,9 +228,9 @@ def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
         faults=stage.faults,
         records=records,
         lost=max(count - room, 0),
-        series={name: table[:, column].copy() for column, name in enumerate(names)},
+        series=series,
         outcome=outcome,
-        expectations=tuple(judge(e, i, works, program, records, outcome) for i, e in enumerate(scenario.expectations)),
+        expectations=tuple(judge.judge(e, i) for i, e in enumerate(scenario.expectations)),
         evaluated=int(n[n[at.LOOP] + EVALUATED]),
     )
 
@@ -269,7 +272,7 @@ def _rows(works: Works, program: Program, scenario: Scenario) -> list[tuple[int,
 
 
 def _asks_volume(expectation: Expectation) -> bool:
-    return expectation.kind in ("over at", "below at")
+    return expectation.frame == "at" and isinstance(expectation.statement, Above | Below)
 
 
 def _brain(program: Program) -> loop.Brain:

@@ -20,11 +20,12 @@ from ullage.findings import Finding, in_order, nearest
 from ullage.plant import happenings as h
 from ullage.plant.faults import FOREVER_MS, JERRYCAN, Fault, FaultError, read_fault
 from ullage.quantities import QuantityError
+from ullage.rig.law import scope_of
 from ullage.rig.meaning import Bounds, Law
 from ullage.rig.model import Rig, Slope
 from ullage.rig.shapes import capacity
 from ullage.rig.text import Path, Places, read_tree
-from ullage.simulate.expect import Expectation, ExpectationError, read_expectation
+from ullage.simulate.expect import Expectation, never_of, read_expectation
 
 T = TypeVar("T")
 
@@ -135,7 +136,9 @@ class _Reader:
     def __init__(self, rig: Rig, law: Law, places: Places) -> None:
         self.rig = rig
         self.places = places
-        self.findings: list[Finding] = []
+        self.scope = scope_of(rig, places)
+        self.findings = self.scope.findings
+        self.never = never_of(law)
         self.bounds: dict[str, list[Bounds]] = {chart.name: list(chart.parameters) for chart in law.charts}
         self.happenings: list[Happening] = []
         self.faults: list[Fault] = []
@@ -177,8 +180,14 @@ class _Reader:
             stands=tuple(self.stands),
             happenings=tuple(self.happenings),
             faults=tuple(self.faults),
-            expectations=tuple(expectation for expectation in expectations if expectation is not None),
+            expectations=self.all_expected(expectations),
         )
+
+    def all_expected(self, written: Iterable[Expectation | None]) -> tuple[Expectation, ...]:
+        """The clear lines, and what the rig says must never be unless a line says so too."""
+        lines = [line for line in written if line is not None]
+        said = [(line.frame, line.statement) for line in lines]
+        return (*lines, *(line for line in self.never if (line.frame, line.statement) not in said))
 
     def tried(self, read: Callable[[], T], otherwise: T) -> T:
         """What a reader returns, or something else when it found a fault."""
@@ -392,13 +401,9 @@ class _Reader:
 
     # --- expectations ------------------------------------------------------------------------
 
-    def expectation(self, line: object, path: Path) -> Expectation:
+    def expectation(self, line: object, path: Path) -> Expectation | None:
         """One line of ``expect``."""
-        try:
-            found = read_expectation(self.rig, str(line), lambda text: self.time(text, path))
-        except ExpectationError as unclear:
-            raise self.refuse("R153", path, unclear.what, unclear.expected, unclear.near) from None
-        return found
+        return read_expectation(str(line), self.rig, self.scope, path, lambda text: self.time(text, path))
 
 
 _OTHER_KEYS: dict[str, tuple[str, ...]] = {

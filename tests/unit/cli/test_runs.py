@@ -14,6 +14,7 @@ from tests.unit.cli.conftest import MARRAM, ROOT, Answer, Call, one_line_with_re
 from tests.unit.cli.documents import Demo, Findings, Misuse, Run, RunPrinted, Written
 from ullage.cli import demo as demo_verb
 from ullage.cli.disk import MANIFEST
+from ullage.rig.read import read_rig
 
 SCENARIO = """\
 scenario: A short fill
@@ -47,6 +48,9 @@ def names(directory: Path) -> set[str]:
     return {path.name for path in directory.iterdir()}
 
 
+NEVER = read_rig(MARRAM.read_bytes(), MARRAM.name)[0].never
+
+
 def charts(directory: Path) -> set[str]:
     return {name for name in names(directory) if re.match(r"\d-", name)}
 
@@ -61,7 +65,7 @@ def test_a_run_that_is_fine_ends_with_0_and_says_so(ullage: Call, scenario: Path
     lines = answer.out.splitlines()
     assert lines[0] == "A short fill"
     assert lines[1].strip() == "No harm: no water indoors, no overflow, no pump ran dry."
-    assert "A short fill: all 3 expectations kept" in lines
+    assert "A short fill: all 7 expectations kept" in lines
     assert str(out / "index.html") in lines[-1]
     assert "  kept    belly never over its overflow (at most" in answer.out
 
@@ -138,9 +142,10 @@ def test_a_rig_without_a_scenario_is_left_alone(ullage: Call, out: Path) -> None
     answer = ullage("simulate", MARRAM, "--hours", 0.1, "--out", out, "--json")
     assert answer.code == 0
     document = RunPrinted.model_validate_json(answer.out)
-    assert document.expectations == []
+    assert [e.text for e in document.expectations] == [f"never {line}" for line in NEVER]
+    assert all(e.kept for e in document.expectations)
     assert document.seconds == 360.0
-    assert "nothing was expected of this run" in (out / "index.html").read_text("utf8")
+    assert "all 6 expectations kept" in (out / "index.html").read_text("utf8")
 
 
 # --- a run that goes wrong -----------------------------------------------------------------

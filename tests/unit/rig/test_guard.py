@@ -22,14 +22,18 @@ from ullage.rig.guard import (
 )
 from ullage.rig.law import read_law
 from ullage.rig.meaning import (
+    Above,
     All,
     AnyOf,
     AtStep,
     Condition,
+    Dry,
     Flag,
     Good,
     HandsetIs,
     Held,
+    Holds,
+    Indoors,
     Law,
     Linear,
     Linked,
@@ -238,4 +242,4 @@ def test_the_order_of_the_file_is_kept() -> None:
     """The order of transitions is their priority."""
     chart = next(chart for chart in law("fresh_level < 9 %").charts if chart.name == "fill")
     assert [transition.sources for transition in chart.transitions] == [("ready",), ("filling",), ("closing",)]
-    assert [wish.kind for wish in law("fresh_level < 9 %").never] == ["water indoors", "overflow", "dry", "guard"]
+    assert [type(wish.statement) for wish in law("fresh_level < 9 %").never] == [Indoors, Above, Dry, Holds]
