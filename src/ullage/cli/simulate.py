@@ -14,6 +14,7 @@ import typer
 from ullage.cli import check, disk, speak
 from ullage.cli.draw import Out
 from ullage.report.lettering import hung
+from ullage.simulate.limits import HOURS_LIMIT
 
 if TYPE_CHECKING:
     from ullage.control.check import Examined
@@ -35,7 +36,7 @@ def simulate(
         list[str] | None, typer.Option("--fault", metavar="FAULT", help="What goes wrong besides.")
     ] = None,
     seed: Annotated[int, typer.Option("--seed", min=0, max=2**31 - 1, help="Of all chance.")] = 1,
-    hours: Annotated[float | None, typer.Option("--hours", min=0.01, max=24 * 366, help="Another length.")] = None,
+    hours: Annotated[float | None, typer.Option("--hours", min=0.01, max=HOURS_LIMIT, help="Another length.")] = None,
     out: Out = Path("out/simulate"),
     units: check.Units = "metric",
     json: check.Json = False,
@@ -70,6 +71,7 @@ def play(
 ) -> tuple[Run, Account] | None:
     """Play a scenario and tell it; None when the scenario has findings, which are then said."""
     from ullage.kernels import is_kept
+    from ullage.plant.faults import FAULTS_LIMIT
     from ullage.report.telling import account_of
     from ullage.simulate import loop
     from ullage.simulate.run import simulate as run_scenario
@@ -82,6 +84,8 @@ def play(
     given = _scenario(examined, scenario, as_json)
     if given is None:
         return None
+    if len(given.faults) + len(asked) > FAULTS_LIMIT:
+        raise speak.Misuse(f"{len(given.faults) + len(asked)} faults in one run", f"give at most {FAULTS_LIMIT}")
     length = given.hours if hours is None else hours
     compiles = not is_kept(loop.run)
     with speak.progress(f"{rig.rig}: {given.name}", length, compiles=compiles, quiet=as_json) as report:

@@ -35,7 +35,8 @@ STREAMS_OF_PURPOSE = 4096
     SLOSH,
     WILD,
     FAULT,
-) = range(12)
+    HOSE_PRESSURE,
+) = range(13)
 
 
 @kernel

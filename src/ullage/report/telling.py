@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
 from ullage.control.truth import value_of
-from ullage.plant.happenings import H_PARAMETER
 from ullage.plant.words import P_TAP
 from ullage.report.account import Account, Expectation, Level, Outcome, Played
 from ullage.report.levels import marks_of, wishes_of
@@ -182,9 +181,10 @@ class _Charts:
     def wished(self, tank: str, panel: Panel, episode: Episode, rows: Sequence[Row]) -> Panel:
         """A tank's panel with what a person wished of the sequences of an episode."""
         wishes = {
-            h.part: h.amount * 1e-6
-            for h in self.run.scenario.happenings
-            if h.kind == H_PARAMETER and h.ms <= episode.end_ms
+            parameter: wish * 1e-6
+            for happening in self.run.scenario.happenings
+            for parameter, wish in happening.wishes
+            if happening.ms <= episode.end_ms
         }
         marks = [mark for row in rows for mark in wishes_of(self.law, row.name, tank, wishes, self.names.system)]
         return Panel(panel.name, panel.unit, panel.curves, (*panel.marks, *marks), panel.top)

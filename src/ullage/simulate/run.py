@@ -17,6 +17,7 @@ from ullage.control.step import records_limit
 from ullage.kernels import compiled
 from ullage.plant import happenings as h
 from ullage.plant import layout as at
+from ullage.plant.chance import HOSE_PRESSURE, between
 from ullage.plant.codes import CONTROLLER_ON, EVALUATED, EVERY_SCAN, MUST_STEP, NOW_MS, SAMPLE_MS, SAMPLES
 from ullage.plant.faults import HOSE_BURST, Fault
 from ullage.plant.works import Works, with_burst, works_of
@@ -28,6 +29,7 @@ from ullage.simulate.expect import Expectation
 from ullage.simulate.judge import Judge, Judged
 from ullage.simulate.outcome import Outcome, outcome_of
 from ullage.simulate.scenario import Scenario
+from ullage.simulate.turns import in_turn
 
 if TYPE_CHECKING:
     from numpy import float64, int64
@@ -185,7 +187,7 @@ def set_up(
     staged = _staged(rig, scenario, every_fault)
     works = works_of(staged, program.names.outputs, scenario.stands)
     end_ms = round((scenario.hours if hours is None else hours) * 3_600_000)
-    world = as_arrays(world_of(works, program, seed, every_fault, _rows(works, program, scenario)))
+    world = as_arrays(world_of(works, program, seed, every_fault, _rows(works, program, scenario, seed)))
     if sample_ms > 0:
         sample_ms = max(sample_ms, -(-end_ms // SAMPLES_LIMIT))
     entries = {NOW_MS: -1, CONTROLLER_ON: 1, MUST_STEP: 1, EVERY_SCAN: int(every_scan), SAMPLE_MS: sample_ms}
@@ -247,8 +249,11 @@ def _staged(rig: Rig, scenario: Scenario, faults: Sequence[Fault]) -> Rig:
     return staged
 
 
-def _rows(works: Works, program: Program, scenario: Scenario) -> list[tuple[int, int, int, float]]:
-    """The happenings as rows of numbers, with a moment for each volume that is asked for at a time."""
+def _rows(works: Works, program: Program, scenario: Scenario, seed: int) -> list[tuple[int, int, int, float]]:
+    """The happenings as rows of numbers, with a moment for each volume that is asked for at a time.
+
+    A command's wishes come just before it, so each start is seen with its own.
+    """
     rig = works.rig
     parts: dict[int, Sequence[str]] = {
         h.H_TAP: list(rig.fixtures),
@@ -256,16 +261,19 @@ def _rows(works: Works, program: Program, scenario: Scenario) -> list[tuple[int,
         h.H_UNHOOK: list(rig.ports),
         h.H_TURN: list(rig.valves),
         h.H_COMMAND: program.names.sequences,
-        h.H_PARAMETER: program.names.parameters,
         h.H_RESET: program.names.interlocks,
     }
-    rows = []
-    for happening in scenario.happenings:
+    rows: list[tuple[int, int, int, float]] = []
+    for drawn, happening in enumerate(in_turn(scenario.happenings, program.scan_ms)):
         names = parts.get(happening.kind)
         part = names.index(happening.part) if names else int(happening.amount)
         amount = happening.amount
+        if happening.most is not None:
+            amount = between(seed, HOSE_PRESSURE, part, drawn, amount, happening.most)
         if happening.kind == h.H_HOSE:
             amount = works.plumbing.head_of(amount)
+        wishes = ((program.parameter(name), wish) for name, wish in happening.wishes)
+        rows += [(happening.ms, h.H_PARAMETER, row, float(wish)) for row, wish in wishes]
         rows.append((happening.ms, happening.kind, part, amount))
     rows += [(e.ms, h.H_MOMENT, i, 0.0) for i, e in enumerate(scenario.expectations) if _asks_volume(e)]
     return sorted(rows, key=lambda row: row[0])
