@@ -15,6 +15,7 @@ from tests.worlds.mutants import mutant
 from ullage.control import codes
 from ullage.control.check import Examined, examine
 from ullage.plant.words import P_HOSE
+from ullage.rig.gaps import sources
 from ullage.simulate.run import Run, simulate
 from ullage.simulate.scenario import Scenario, read_scenario
 
@@ -176,3 +177,70 @@ def test_each_start_has_its_own_wishes() -> None:
     answers = [int(row[4]) for row in run.records if tuple(row[1:4]) == (codes.R_COMMAND, q, codes.START)]
     assert answers == [codes.BY_COMMAND, codes.NOT_ACCEPTED]
     assert run.outcome.tanks["belly"].most < 0.055, "30 % of belly, not 80 %"
+
+
+SHIPPED = {"bothy_days": "bothy", "turnstone_weekend": "turnstone"}
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_every_shipped_rig_works(name: str) -> None:
+    """A rig that is checked but never played locked itself out in its first night (audit of 25 November)."""
+    text = (EXAMPLES / "scenarios" / f"{name}.yaml").read_text("utf8")
+    for seed in range(share(40, 3)):
+        run = played(SHIPPED[name], text, seed)
+        assert len(run.expectations) >= 10
+        assert run.kept, (seed, [judged for judged in run.expectations if not judged.kept])
+        assert abs(run.outcome.imbalance) < 1e-6
+        assert run.lost == 0
+
+
+def changed(rig: str, edits: dict[str, str]) -> Examined:
+    """A shipped rig with some of its text replaced."""
+    text = (EXAMPLES / "rigs" / f"{rig}.yaml").read_text("utf8")
+    for old, new in edits.items():
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    return examine(text, f"{rig}.yaml")
+
+
+def test_gaps_come_as_often_as_the_finding_says() -> None:
+    """I514 names a time; if it were wrong by the one message that a scan saves, it would be wrong twentyfold."""
+    bothy = changed("bothy", {"every: 2 s, stale: 15 s": "every: 2 s"})
+    assert [finding.code for finding in bothy.findings if not finding.accepted] == ["I514"]
+    assert bothy.rig is not None
+    assert bothy.law is not None
+    assert bothy.program is not None
+    trip = next(trip for trip in bothy.law.trips if trip.name == "drum_high")
+    apart = sources(bothy.rig, trip.when)["drum_float"].apart(bothy.rig.scan)
+    row, hours, seeds = bothy.program.signal("drum_float"), 200.0, share(60, 6)
+    calm = Scenario(hours=hours)
+    gaps = 0
+    for seed in range(seeds):
+        records = simulate(bothy.rig, bothy.program, calm, seed, sample_ms=0).records
+        gaps += sum(tuple(record[1:4]) == (codes.R_QUALITY, row, codes.STALE) for record in records.tolist())
+    expected = seeds * hours * 3600.0 / apart
+    print(f"{gaps} gaps in {seeds * hours:g} h, {expected:.0f} expected")
+    assert abs(gaps - expected) < 4.0 * expected**0.5, "four standard deviations of a Poisson count"
+
+
+def test_a_lasting_supply_needs_no_hose() -> None:
+    """Whoever simulates a spring must not find out after a day of nothing that it wanted a hose."""
+    calm = Scenario(hours=2.0)
+    for lasting, litres in (("lasting: true", 50.0), ("lasting: false", 0.0)):
+        bothy = changed("bothy", {"lasting: true": lasting, "    starts_with: 80 %": "    starts_with: 30 %"})
+        assert bothy.rig is not None
+        assert bothy.program is not None
+        taken = 1e3 * simulate(bothy.rig, bothy.program, calm).outcome.ports["spring"][0]
+        assert (taken > litres) if litres else (taken == 0.0)
+
+
+def test_a_refused_start_names_the_wish() -> None:
+    """A person who asked for too much must be told of what, and how much is allowed."""
+    text = (
+        FILL.replace("80 %", "120 %").replace("300.1 s, FIRST", "5 min, stop").replace("300.2 s, SECOND", "6 min, stop")
+    )
+    run = played("marram", text)
+    row = run.program.parameter("fill.target")
+    wishes = [record for record in run.records.tolist() if record[1] == codes.R_WISH]
+    assert [(record[2], record[4]) for record in wishes] == [(row, run.program.sequence("fill"))]
+    assert wishes[0][3] > run.program.tables.parameter_most[row]

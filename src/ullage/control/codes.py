@@ -110,7 +110,8 @@ R_INTERLOCK = 6  # interlock, trip state, truth of its condition
 R_DEMAND = 7  # output, demand, previous demand
 R_POSITION = 8  # valve, position, goal
 R_ARMED = 9  # sequence, 1 armed / 0 lapsed, 0
-LAW_RECORDS = 10
+R_WISH = 10  # parameter, wish that is out of its range, sequence
+LAW_RECORDS = 11
 """Record kinds below this number are the law's; the plant and the simulator number on from here."""
 RECORD_KINDS = (
     "ready",
@@ -123,6 +124,7 @@ RECORD_KINDS = (
     "demand",
     "position",
     "armed",
+    "wish",
 )
 
 # Why a command was refused or a state was entered.

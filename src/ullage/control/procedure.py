@@ -32,6 +32,7 @@ from ullage.control.codes import (
     R_ARMED,
     R_COMMAND,
     R_STATE,
+    R_WISH,
     RESET,
     RESTART,
     RESTARTING,
@@ -103,14 +104,27 @@ def holds(t: Column, row: int, work: Buffer) -> int:
 
 
 @kernel
+def in_range(t: Column, image: Column, p: int) -> int:
+    """Whether the wish for a parameter lies within its declared range."""
+    wish = image[t[at.SEEN_PARAMETER] + p]
+    return 1 if of(t, at.PARAMETER_LEAST, p) <= wish <= of(t, at.PARAMETER_MOST, p) else 0
+
+
+@kernel
 def wishes_in_range(t: Column, image: Column, q: int) -> int:
     """Whether every parameter of a sequence lies within its declared range."""
     for p in range(t[at.PARAMETERS]):
-        if of(t, at.PARAMETER_SEQUENCE, p) == q and not (
-            of(t, at.PARAMETER_LEAST, p) <= image[t[at.SEEN_PARAMETER] + p] <= of(t, at.PARAMETER_MOST, p)
-        ):
+        if of(t, at.PARAMETER_SEQUENCE, p) == q and not in_range(t, image, p):
             return 0
     return 1
+
+
+@kernel
+def name_wishes(t: Column, image: Column, q: int, log: Buffer) -> None:
+    """Record each wish of a sequence that is out of its range."""
+    for p in range(t[at.PARAMETERS]):
+        if of(t, at.PARAMETER_SEQUENCE, p) == q and not in_range(t, image, p):
+            note(log, R_WISH, p, image[t[at.SEEN_PARAMETER] + p], q)
 
 
 @kernel
@@ -183,6 +197,8 @@ def set_going(
     """Carry out or refuse a start, confirm, restart or resume."""
     reason = refusal(t, image, out, work, q, command)
     note(log, R_COMMAND, q, command, reason)
+    if reason == OUT_OF_RANGE:
+        name_wishes(t, image, q, log)
     if reason == NEEDS_CONFIRMING:
         out[t[at.ARMED] + q] = 1
         begin(t, out, of(t, at.CLOCK_OF, ARMED) + q)

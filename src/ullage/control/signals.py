@@ -5,7 +5,7 @@ from __future__ import annotations
 from ullage.control import codes
 from ullage.control.program import SignalName
 from ullage.control.rows import SCALES, Rows
-from ullage.rig.model import Sender, Tank
+from ullage.rig.model import Board, Sender, Tank
 from ullage.rig.sensing import span, stale_after
 from ullage.rig.shapes import height, volume
 from ullage.rig.tags import ENDS
@@ -15,9 +15,6 @@ OVER_SPAN = 300
 
 TABLE_POINTS = 33
 """Points of the raw-to-volume table of a tank whose sides are not straight."""
-
-ANSWER_MS = 3000
-"""A board, or a valve's end, that has not answered for this long is stale [ms]."""
 
 _MOST_RAW = {codes.SWITCH: 1, codes.ATTITUDE: 3, codes.LINK: 1}
 _MOST_READING = 10**8
@@ -38,10 +35,11 @@ def add_signals(rows: Rows) -> None:
     for name, probe in rig.probes.items():
         _signal(rows, name, _PROBE_KINDS[probe.measures], name, round(stale_after(probe) * 1000))
     for name, valve in rig.valves.items():
+        board = rig.boards[valve.board] if valve.board else Board()
         for end in ENDS[valve.motor.feedback] if valve.motor else ():
-            _signal(rows, f"{name}.{end}", codes.SWITCH, name, ANSWER_MS)
-    for name in rig.boards:
-        _signal(rows, f"{name}.link", codes.LINK, name, ANSWER_MS)
+            _signal(rows, f"{name}.{end}", codes.SWITCH, name, round(board.stale * 1000))
+    for name, board in rig.boards.items():
+        _signal(rows, f"{name}.link", codes.LINK, name, round(board.stale * 1000))
     if rig.handset is not None:
         _signal(rows, "handset.attitude", codes.ATTITUDE, "handset", round(rig.handset.stale * 1000))
 

@@ -106,7 +106,7 @@ def stirs(t: Column, state: Column, image: Column, work: Buffer, signal: int) ->
 def records_limit(t: Column) -> int:
     """No scan can write more records than this."""
     rows = t[at.SIGNALS] + t[at.TRANSITIONS] + t[at.INTERLOCKS] + t[at.OUTPUTS] + t[at.VALVES]
-    return 1 + rows + 2 * t[at.STEPS] + 6 * t[at.SEQUENCES]
+    return 1 + rows + 2 * t[at.STEPS] + 6 * t[at.SEQUENCES] + t[at.PARAMETERS]
 
 
 def scan(program: Program, state: State, image: Image, now_ms: int) -> tuple[State, Column, tuple[Record, ...]]:

@@ -26,11 +26,8 @@ from ullage.plant.chance import (
 from ullage.plant.works import LEAST_STROKE, Works
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
-from ullage.rig.model import Float, Lamp, Meter, Probe, Pump, Rig, Sender, Tank, Valve
+from ullage.rig.model import REPORT_EVERY, Float, Lamp, Meter, Probe, Pump, Rig, Sender, Tank, Valve
 from ullage.rig.sensing import span
-
-CALL_MS = 500
-"""Boards and valve ends report this often [ms] where the scan is not longer."""
 
 HANDSET_MS = 1000
 """A handset reports its attitude this often [ms]."""
@@ -95,7 +92,7 @@ def _add_streams(works: Works, seed: int) -> None:
 def _source(works: Works, name: str, kind: int, part: str) -> Source:
     """The source of one signal of the law."""
     rig, boards = works.rig, list(works.rig.boards)
-    quick = max(CALL_MS, works.integers["scan_ms"][0])
+    quick = max(round(REPORT_EVERY * 1000), works.integers["scan_ms"][0])
     if kind == law.LINK:
         return Source(codes.SOURCE_LINK, boards.index(part), boards.index(part), quick)
     if kind == law.ATTITUDE:

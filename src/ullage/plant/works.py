@@ -379,7 +379,7 @@ def _add_ends(works: Works) -> None:
     works.integers["port_node"] = [laid.nodes["port", name] for name in rig.ports]
     works.integers["port_link"] = [laid.part_link[name] for name in rig.ports]
     works.integers["hose"] = [_hose(works, name) for name in rig.ports]
-    works.integers["connected"] = [int(port.kind == "discharge") for port in rig.ports.values()]
+    works.integers["connected"] = [int(port.kind == "discharge" or port.lasting) for port in rig.ports.values()]
     works.reals["pressure"] = [laid.rest[node] - laid.network.elevation[node] for node in works.integers["port_node"]]
 
 

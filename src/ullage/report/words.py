@@ -16,6 +16,7 @@ from ullage.control.record import Record
 from ullage.plant import words as plant
 from ullage.plant.faults import KINDS as FAULT_KINDS
 from ullage.plant.faults import Fault
+from ullage.quantities import split
 from ullage.report.quantity_words import System, clock, duration, figures, millilitres, quantity
 from ullage.rig.model import Rig
 
@@ -122,6 +123,15 @@ def _command(r: Record, n: Names) -> Told:
     if r.detail == codes.NEEDS_CONFIRMING:
         return f"{name}: {command} waits for a person to confirm.", FINE
     return f"{name}: {command} is refused ({codes.CAUSES[r.detail]}).", MAIN
+
+
+def _wish(r: Record, n: Names) -> Told:
+    name, _, parameter = n.program.names.parameters[r.row].partition(".")
+    stated = n.rig.sequences[name].parameters[parameter]
+    number, unit = split(stated.most)
+    wish = number * r.value / (n.program.tables.parameter_most[r.row] or 1)
+    bounds = f"'{parameter}' may be {stated.least} to {stated.most}"
+    return f"{name} does not start: {bounds}, and {figures(wish)} {unit} is wished.", MAIN
 
 
 def _state(r: Record, n: Names) -> Told:
@@ -269,10 +279,11 @@ def _tap(r: Record, n: Names) -> Told:
 
 def _hose(r: Record, n: Names) -> Told:
     port = n.part("ports", r.row)
+    lasting = n.rig.ports[port].lasting
     if not r.value:
-        return f"The hose at {port} is taken off.", MAIN
+        return f"Nothing comes from {port} any more." if lasting else f"The hose at {port} is taken off.", MAIN
     pressure = f" at {quantity(r.detail, 'pressure', n.system)}" if n.rig.ports[port].kind == "supply" else ""
-    return f"A hose is connected to {port}{pressure}.", MAIN
+    return f"{port} gives water{pressure}." if lasting else f"A hose is connected to {port}{pressure}.", MAIN
 
 
 def _fault(r: Record, n: Names) -> Told:
@@ -349,6 +360,7 @@ _TELL: dict[int, Callable[[Record, Names], Told]] = {
     codes.R_DEMAND: _demand,
     codes.R_POSITION: _position,
     codes.R_ARMED: _armed,
+    codes.R_WISH: _wish,
     plant.P_SWITCH: _switch,
     plant.P_UNCOVERED: _uncovered,
     plant.P_OVERFLOW: _overflow,

@@ -6,11 +6,16 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from ullage.findings import Finding
+from ullage.rig.gaps import sources
 from ullage.rig.meaning import Flag
+from ullage.rig.model import REPORT_EVERY
 from ullage.rig.names import SIGNALS, parts
 from ullage.rig.reason import atoms, can_be, possible
 from ullage.rig.sensing import interval
 from ullage.rig.view import View
+
+CALM = 30 * 86400.0
+"""An interlock that latches for nothing more often than this [s] locks out a rig that nobody looks after."""
 
 REST = {"valves": "closed", "pumps": "off"}
 """The word that stops water, by group of outputs."""
@@ -21,6 +26,7 @@ def signal_findings(view: View) -> Iterator[Finding]:
     yield from _leases(view)
     yield from _freshness(view)
     yield from _interlocks(view)
+    yield from _latched(view)
     yield from _opposing(view)
     yield from _wires(view)
 
@@ -50,10 +56,15 @@ def _freshness(view: View) -> Iterator[Finding]:
             what = f"'{name}' is silent while nothing changes, like a dead one"
             yield Finding("I504", place, what, "heartbeat: ...", on=name)
         board = view.rig.boards.get(signal.board) if signal.board else None
-        slowest = interval(signal)
-        slowest += board.delay.most if board is not None else 0.0
+        slowest = interval(signal) + (board.delay.most if board is not None else 0.0)
         if signal.stale is not None and signal.stale <= slowest:
             what = f"'{name}' is stale after {signal.stale:g} s but comes only every {slowest:g} s"
+            yield Finding("I505", place, what, f"stale above {slowest:g} s", on=name)
+    for name, board in view.rig.boards.items():
+        slowest = max(REPORT_EVERY, view.rig.scan) + board.delay.most
+        if board.stale <= slowest:
+            place = view.places.key("boards", name)
+            what = f"'{name}' counts as gone after {board.stale:g} s but reports only every {slowest:g} s"
             yield Finding("I505", place, what, f"stale above {slowest:g} s", on=name)
 
 
@@ -85,6 +96,29 @@ def _interlocks(view: View) -> Iterator[Finding]:
 
 def _demanded_otherwise(output: str, word: str, demanded: set[tuple[str, str]]) -> bool:
     return any(other == output and asked != word for other, asked in demanded)
+
+
+def _latched(view: View) -> Iterator[Finding]:
+    """Interlocks that stay tripped until a person comes, and that a lossy link trips for nothing."""
+    scan = view.rig.scan
+    for name, when in view.trips.items():
+        found = sources(view.rig, when).values() if view.rig.interlocks[name].latch else ()
+        often = sum(1.0 / source.apart(scan) for source in found)
+        if often * CALM <= 1.0:
+            continue
+        short = [source for source in found if source.apart(scan) < CALM * len(found)]
+        names = ", ".join(f"'{source.name}'" for source in short)
+        what = f"'{name}' latches, and its link leaves {names} stale about every {_roughly(1.0 / often)}"
+        stale = ", ".join(f"{s.enough(CALM * len(found)):g} s for '{s.name}'" for s in short)
+        yield Finding("I514", view.places.key("interlocks", name), what, f"stale of at least {stale}", on=name)
+
+
+def _roughly(seconds: float) -> str:
+    """A time that is good for its size only."""
+    unit, size = next(
+        ((u, s) for u, s in (("d", 86400.0), ("h", 3600.0), ("min", 60.0)) if seconds >= 2 * s), ("s", 1.0)
+    )
+    return f"{seconds / size:.2g} {unit}"
 
 
 def _opposing(view: View) -> Iterator[Finding]:

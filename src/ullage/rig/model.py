@@ -139,6 +139,7 @@ class Port(Part):
     at: Position = Position()
     pressure: PressureSpan | None = None
     usual: Pressure | None = None
+    lasting: bool = False
     air_gap: bool = False
 
 
@@ -331,12 +332,17 @@ class Probe(Part):
 # --- boards, power, handset -----------------------------------------------------------------
 
 
+REPORT_EVERY = 0.5
+"""A board reports that it is there, and the ends of its valves, this often [s] where the scan is not longer."""
+
+
 class Board(Part):
     """A small board that holds relays or senders, and how it is reached."""
 
     link: Literal["wired", "radio"] = "wired"
     delay: TimeSpan = Span(0.0, 0.0)
     loss: Fraction = 0.0
+    stale: Time = 3.0
 
 
 class Lamp(Part):

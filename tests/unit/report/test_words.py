@@ -90,6 +90,19 @@ def test_a_refused_command_says_why(names: Names) -> None:
     )  # fmt: skip
 
 
+def test_a_refused_wish_is_named_with_its_range(names: Names) -> None:
+    """'A parameter is out of its range' sends a person through the whole rig file."""
+    program = names.program
+    row = program.parameter("fill.target")
+    most = program.tables.parameter_most[row]
+    assert told(names, codes.R_WISH, row, 2 * most, program.sequence("fill"))[0].startswith("fill does not start: ")
+    stated = names.rig.sequences["fill"].parameters["target"]
+    double = 2 * float(stated.most.removesuffix(" %"))
+    assert told(names, codes.R_WISH, row, 2 * most, program.sequence("fill")) == (
+        f"fill does not start: 'target' may be {stated.least} to {stated.most}, and {double:g} % is wished.", MAIN,
+    )  # fmt: skip
+
+
 def test_steps_tell_what_they_announce(names: Names) -> None:
     """The words that the rig's builder chose are those that the person at the hose knows."""
     row = names.program.step("fill.filling")

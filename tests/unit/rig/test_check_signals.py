@@ -8,6 +8,8 @@ from tests.unit.rig.breaking import Case, told
 
 FLOAT = "{on: fresh, at: 240 mm, board: main_board}"
 LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
+WIRED = "main_board: {link: wired}"
+LOSSY = "main_board: {link: radio, loss: 5 %}"
 DUMP = "motor: {stroke: 4 s .. 8 s, without_power: spring closed}, board: main_board, lease: 3 s, on_lapse: closed}"
 DRAINED = "draining -> emptied when (waste_level < 4 %) held 10 s"
 LOW = "fresh_low: {when: fresh_level < 7 %, drive: {pump: off}, why: the pump would run dry}"
@@ -92,6 +94,25 @@ CASES = [
         "fresh_level",
         {LEVEL: LEVEL.replace("stale", "published: on change, heartbeat: 6 s, stale")},
         {LEVEL: LEVEL.replace("stale", "published: on change, heartbeat: 5 s, stale")},
+    ),
+    Case(
+        "I505",
+        "far_board",
+        {"delay: 50 ms .. 400 ms": "delay: 50 ms .. 400 ms, stale: 0.9 s"},
+        {"delay: 50 ms .. 400 ms": "delay: 50 ms .. 400 ms, stale: 0.91 s"},
+    ),
+    Case(
+        "I514",
+        "fresh_high",
+        {WIRED: LOSSY},
+        {WIRED: LOSSY, FLOAT: FLOAT.replace("mm", "mm, stale: 5 s"), LEVEL: LEVEL.replace("6 s", "13 s")},
+    ),
+    Case("I514", "fresh_high", {WIRED: LOSSY}, {WIRED: LOSSY, "latch: true": "until: fresh_level < 90 %"}),
+    Case(
+        "I514",
+        "fresh_high",
+        {WIRED: LOSSY.replace("5 %", "60 %"), HIGH: "not (main_board is linked)"},
+        {WIRED: LOSSY.replace("5 %", "60 %, stale: 20 s"), HIGH: "not (main_board is linked)"},
     ),
     Case(
         "I506",
