@@ -17,7 +17,7 @@ from ullage.control.step import records_limit
 from ullage.kernels import compiled
 from ullage.plant import happenings as h
 from ullage.plant import layout as at
-from ullage.plant.chance import HOSE_PRESSURE, between
+from ullage.plant.chance import HOSE_PRESSURE, between, stream
 from ullage.plant.codes import CONTROLLER_ON, EVALUATED, EVERY_SCAN, MUST_STEP, NOW_MS, SAMPLE_MS, SAMPLES
 from ullage.plant.faults import HOSE_BURST, Fault
 from ullage.plant.works import Works, with_burst, works_of
@@ -264,12 +264,12 @@ def _rows(works: Works, program: Program, scenario: Scenario, seed: int) -> list
         h.H_RESET: program.names.interlocks,
     }
     rows: list[tuple[int, int, int, float]] = []
-    for drawn, happening in enumerate(in_turn(scenario.happenings, program.scan_ms)):
+    for count, happening in enumerate(in_turn(scenario.happenings, program.scan_ms)):
         names = parts.get(happening.kind)
         part = names.index(happening.part) if names else int(happening.amount)
         amount = happening.amount
         if happening.most is not None:
-            amount = between(seed, HOSE_PRESSURE, part, drawn, amount, happening.most)
+            amount = between(stream(seed, HOSE_PRESSURE, part), count, amount, happening.most)
         if happening.kind == h.H_HOSE:
             amount = works.plumbing.head_of(amount)
         wishes = ((program.parameter(name), wish) for name, wish in happening.wishes)
