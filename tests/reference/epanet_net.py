@@ -14,7 +14,8 @@ from math import pi
 
 from epanet import toolkit as en
 
-from ullage.hydraulics.friction import LAMINAR_END, Law, swamee_jain
+from tests.reference.formulas import swamee_jain
+from ullage.hydraulics.friction import LAMINAR_END, Law
 from ullage.hydraulics.plumbing import Fluid, Link, Plumbing, fluid_at
 from ullage.quantities import G_STANDARD
 

@@ -22,7 +22,8 @@ from warnings import catch_warnings, simplefilter
 import numpy as np
 from epanet import toolkit as en
 
-from ullage.hydraulics.friction import Law, section, swamee_jain
+from tests.reference.formulas import swamee_jain
+from ullage.hydraulics.friction import Law, section
 from ullage.hydraulics.network import FORWARD, Condition, Network, as_arrays, condition_of, work_of
 from ullage.hydraulics.plumbing import Link
 from ullage.hydraulics.solve import solve

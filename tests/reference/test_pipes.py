@@ -15,30 +15,33 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.reference.small_nets import STEEL, Net, always, fall_for, flow_under, pipe, water_at
-from ullage.hydraulics import water
-from ullage.hydraulics.fittings import (
+from tests.reference.formulas import (
     INLET_BELL,
     INLET_INWARD,
-    INLET_SHARP,
-    LINEAR,
-    OUTLET,
     SCREWED_ELBOW,
     SCREWED_TEE_BRANCH,
     SCREWED_TEE_RUN,
     k_of_contraction,
     k_of_expansion,
     k_of_kv,
+    power,
+    swamee_jain,
+)
+from tests.reference.small_nets import STEEL, Net, always, fall_for, flow_under, pipe, water_at
+from ullage.hydraulics import water
+from ullage.hydraulics.fittings import (
+    INLET_SHARP,
+    LINEAR,
+    OUTLET,
     resistance_of_k,
     resistance_of_kv,
     resistance_of_orifice,
 )
-from ullage.hydraulics.friction import LAMINAR_END, Law, colebrook, friction, swamee_jain, table
+from ullage.hydraulics.friction import LAMINAR_END, Law, colebrook, friction, table
 from ullage.hydraulics.plumbing import Fluid, Link
 from ullage.quantities import G_STANDARD, from_si, to_si
 from ullage.rig.read import read_rig
 from ullage.sizing.flows import Moment, flows_at
-from ullage.sizing.pumps import power
 
 L_MIN = to_si(1.0, "L/min", "flow")
 GPM = to_si(1.0, "gpm", "flow")

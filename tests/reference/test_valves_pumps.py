@@ -14,6 +14,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.reference.formulas import (
+    choked_drop,
+    critical_ratio,
+    cv_of_kv,
+    expansion,
+    kv_needed,
+    kv_of_cv,
+    npsh_available,
+    power,
+    usable_volume,
+)
 from tests.reference.small_nets import Net, flow_under
 from ullage.hydraulics import water
 from ullage.hydraulics.fittings import LINEAR, resistance_of_k, resistance_of_kv
@@ -24,9 +35,6 @@ from ullage.plant.pipes import cushion_head
 from ullage.quantities import G_STANDARD, from_si, to_si
 from ullage.rig.read import read_rig
 from ullage.sizing.flows import Moment, flows_at
-from ullage.sizing.pumps import npsh_available, power
-from ullage.sizing.valves import choked_drop, critical_ratio, cv_of_kv, kv_needed, kv_of_cv
-from ullage.sizing.vessels import expansion, usable_volume
 
 PSI = to_si(1.0, "psi", "pressure")
 BAR, KPA = 1e5, 1e3

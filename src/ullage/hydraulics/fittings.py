@@ -14,23 +14,8 @@ from ullage.quantities import G_STANDARD
 INLET_SHARP = 0.5
 """K of a square-edged inlet from a tank (HVAC Pump Handbook, table 3.7; row HYD-09)."""
 
-INLET_INWARD = 1.0
-"""K of a thin inlet pipe that projects inward (same table; row HYD-09)."""
-
-INLET_BELL = 0.05
-"""K of a bell mouth (same table; row HYD-09)."""
-
 OUTLET = 1.0
 """K of an outlet: the whole velocity head is lost (Borda-Carnot)."""
-
-SCREWED_ELBOW = {15: 2.10, 20: 1.70, 25: 1.50, 32: 1.30, 40: 1.20, 50: 1.00}
-"""K of a screwed 90 degree elbow by nominal bore [mm] (HVAC Pump Handbook, table 3.8; row HYD-10)."""
-
-SCREWED_TEE_BRANCH = {15: 2.40, 20: 2.10, 25: 1.90}
-"""K of a screwed tee into its branch by nominal bore [mm] (same book, table 3.10; row HYD-11)."""
-
-SCREWED_TEE_RUN = 0.90
-"""K of a screwed tee straight through, all sizes (same table; row HYD-11)."""
 
 ORIFICE = 0.61
 """Discharge coefficient of a sharp edge: Kirchhoff's pi / (pi + 2) = 0.611 (row DRN-10)."""
@@ -57,12 +42,6 @@ def resistance_of_kv(kv: float) -> float:
     drops out: ``r = 1e5 / (1000 g Kv^2)``. Kv 1.2 m3/h at 12 L/min: 0.36 bar (row VPN-10).
     """
     return 1e5 / (1000.0 * G_STANDARD * kv * kv)
-
-
-def k_of_kv(kv: float, bore: float) -> float:
-    """K velocity heads in a bore [m] of a Kv [m3/s]. Kv 500 m3/h in 154 mm: 3.60 (row HYD-02)."""
-    area = 0.25 * pi * bore * bore
-    return resistance_of_kv(kv) * 2.0 * G_STANDARD * area * area
 
 
 def resistance_of_emitter(flow: float, pressure: float, density: float) -> float:
@@ -94,22 +73,6 @@ def rim_capacity(bore: float, over: float) -> float:
         return 0.0
     weir = weir_of_rim(bore) * over * sqrt(over)
     return float(min(weir, sqrt(over / resistance_of_orifice(bore))))
-
-
-def k_of_expansion(small: float, large: float) -> float:
-    """K, on the small bore, of a sudden widening between two bores (Borda-Carnot). 10 to 20 mm: 0.5625."""
-    return float((1.0 - (small / large) ** 2) ** 2)
-
-
-def k_of_contraction(large: float, small: float) -> float:
-    """K, on the small bore, of a sudden narrowing (Rennels & Hudson 2012, sharp edge). 20 to 10 mm: 0.4956.
-
-    ``K = 0.0696 (1 - b^5) L^2 + (L - 1)^2`` with ``L = 1 + 0.622 (1 - 0.215 b^2 - 0.785 b^5)``
-    and b the ratio of the bores.
-    """
-    b = small / large
-    jet = 1.0 + 0.622 * (1.0 - 0.215 * b**2 - 0.785 * b**5)
-    return float(0.0696 * (1.0 - b**5) * jet**2 + (jet - 1.0) ** 2)
 
 
 @kernel

@@ -71,26 +71,6 @@ def colebrook(reynolds: float, ratio: float) -> tuple[float, float]:
     return 1.0 / (x * x), -2.0 * slope_of_x / x**3
 
 
-def swamee_jain(reynolds: float, ratio: float) -> tuple[float, float]:
-    """Darcy factor and its slope d f / d Re by Swamee & Jain (1976), as EPANET uses it.
-
-    ``f = 0.25 / log10(ratio / 3.7 + 5.74 / Re^0.9)^2``. Only for comparison with EPANET:
-    Re 100,000 and ratio 0.0001 give 0.0186, 0.3 % above Colebrook.
-
-    Parameters
-    ----------
-    reynolds : float
-        Reynolds number [-].
-    ratio : float
-        Roughness over bore [-].
-    """
-    viscous = 5.74 / reynolds**0.9
-    inner = ratio / 3.7 + viscous
-    logarithm = log10(inner)
-    slope = -0.5 / logarithm**3 * (-0.9 * viscous / reynolds) / (inner * _LN10)
-    return 0.25 / logarithm**2, slope
-
-
 @cache
 def table(ratio: float, law: Law = colebrook) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Coefficients of the bend between Re 2000 and 4000, and of all cells beyond.

@@ -11,7 +11,7 @@ from math import tan
 from ullage.hydraulics.build import build
 from ullage.hydraulics.network import Condition, condition_of, work_of
 from ullage.hydraulics.plumbing import Plumbing, fluid_at
-from ullage.hydraulics.solve import solve
+from ullage.hydraulics.solve import mark_known, solve
 from ullage.rig.model import LEVEL, Rig, Slope
 from ullage.rig.shapes import spills_at
 from ullage.rig.ways import Link, Ways, one_way
@@ -55,12 +55,16 @@ class Flows:
         The network with its names.
     head : list of float
         Head of every node [m].
+    known : list of int
+        1 for each node whose head the answer determines. What is shut off from tanks, supplies and the outer
+        air has none that could be known, so it is not to be told.
     flow : list of float
         Flow of every link, positive from its start to its end [m3/s].
     """
 
     plumbing: Plumbing
     head: list[float]
+    known: list[int]
     flow: list[float]
 
     def through(self, part: str) -> float:
@@ -74,15 +78,6 @@ class Flows:
         for i, link in enumerate(self.plumbing.links):
             if ("line", link.name) in self.plumbing.link_of:
                 total += max(self.flow[i] if link.end == gas else 0.0, -self.flow[i] if link.start == gas else 0.0)
-        return total
-
-    def out_of(self, tank: str) -> float:
-        """Water that runs out of a tank through its openings [m3/s]."""
-        gas = self.plumbing.nodes["gas", tank]
-        total = 0.0
-        for i, link in enumerate(self.plumbing.links):
-            if ("line", link.name) in self.plumbing.link_of:
-                total += max(self.flow[i] if link.start == gas else 0.0, -self.flow[i] if link.end == gas else 0.0)
         return total
 
     def over_pressure(self, tank: str) -> float:
@@ -111,10 +106,11 @@ def flows_at(rig: Rig, moment: Moment) -> Flows:
     for port, pressure in moment.pressures.items():
         node = plumbing.nodes["port", port]
         head[node] = plumbing.network.elevation[node] + plumbing.head_of(pressure)
-    flow = [0.0] * len(plumbing.links)
-    if solve(plumbing.network, _condition(plumbing, moment), head, flow, work_of(plumbing.network)) < 0:
+    flow, work, known = [0.0] * len(plumbing.links), work_of(plumbing.network), [0] * len(head)
+    if solve(plumbing.network, _condition(plumbing, moment), head, flow, work) < 0:
         raise NoAnswer(f"no flows for {moment}")
-    return Flows(plumbing, head, flow)
+    mark_known(plumbing.network, flow, work, known)
+    return Flows(plumbing, head, known, flow)
 
 
 def _condition(plumbing: Plumbing, moment: Moment) -> Condition:

@@ -1,49 +1,9 @@
-"""Vents: the hole that a flow of air asks for, and the pressure in a tank that also drains run into."""
+"""Vents: the pressure of the air in a tank that is filled, from the drains of taps too."""
 
 from __future__ import annotations
 
-from math import pi, sqrt
-
-from ullage.hydraulics.fittings import ORIFICE, resistance_of_orifice
-from ullage.quantities import G_STANDARD
 from ullage.sizing.flows import Flows
 from ullage.sizing.losses import losses
-
-
-def hole_pressure(flow: float, bore: float, density: float) -> float:
-    """Pressure that drives air through a hole [Pa], with the air taken as of one density.
-
-    Air leaves a tank as fast as water enters it (API Std 2000, liquid that does not boil off).
-    20 L/min of air of 1.204 kg/m3 through 6 mm: 224.9 Pa (row DRN-13).
-
-    Parameters
-    ----------
-    flow : float
-        Of air [m3/s].
-    bore : float
-        Of the hole [m].
-    density : float
-        Of the air [kg/m3].
-    """
-    return density * G_STANDARD * resistance_of_orifice(bore) * flow * flow
-
-
-def hole_bore(flow: float, pressure: float, density: float) -> float:
-    """Bore of the hole [m] that lets air through at a pressure: ``A = q / (C sqrt(2 g H))``, H in metres of air.
-
-    API Std 2000 worked sheets use C 0.62 (row DRN-04); here it is that of every sharp edge, `ORIFICE`.
-    20 L/min of air of 1.204 kg/m3 at 224.9 Pa: 6 mm.
-
-    Parameters
-    ----------
-    flow : float
-        Of air [m3/s].
-    pressure : float
-        Allowed [Pa].
-    density : float
-        Of the air [kg/m3].
-    """
-    return sqrt(4.0 / pi * flow / (ORIFICE * sqrt(2.0 * pressure / density)))
 
 
 def breathing_out(filling: Flows, tank: str, drained: float) -> float:

@@ -6,6 +6,7 @@ from math import sqrt
 
 import pytest
 
+from tests.reference.formulas import hole_pressure
 from ullage.hydraulics.fittings import resistance_of_kv, weir_of_rim
 from ullage.hydraulics.plumbing import fluid_at
 from ullage.quantities import G_STANDARD, from_si, to_si
@@ -14,7 +15,6 @@ from ullage.rig.read import read_rig
 from ullage.sizing.flows import Flows, Moment, flows_at
 from ullage.sizing.losses import losses
 from ullage.sizing.suction import gauge_pressures
-from ullage.sizing.vents import hole_pressure
 
 TANK = """
     holds: potable

@@ -10,7 +10,8 @@ import pytest
 from tests.unit.rig.breaking import seen
 from ullage.quantities import G_STANDARD
 from ullage.sizing.check import check
-from ullage.sizing.flows import greatest_inflow
+from ullage.sizing.flows import Moment, flows_at, greatest_inflow
+from ullage.sizing.suction import gauge_pressures
 
 MARRAM = (Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
 UNRESTRICTED = ("shore_restrictor, shore_in", "shore_in")
@@ -103,3 +104,13 @@ def test_finding(code: str, on: str, broken: list[tuple[str, str]], alike: list[
     """Each of these floods a floor or splits a tank although every valve does as it is told."""
     assert (code, on) in found(*broken)
     assert (code, on) not in found(*alike)
+
+
+def test_what_is_shut_off_has_no_pressure() -> None:
+    """A pressure told of a pipe that hangs on nothing is an invention, and somebody would open a joint by it."""
+    rig = seen(MARRAM, "marram.yaml").rig
+    told = gauge_pressures(rig, flows_at(rig, Moment()))
+    assert ("points", "manifold") not in told
+    assert ("points", "loft_tee") in told, "loft's outlet stands open"
+    running = gauge_pressures(rig, flows_at(rig, Moment(running=frozenset({"water_pump"}))))
+    assert ("points", "manifold") in running
