@@ -75,7 +75,7 @@ class Alarm:
     raised_ms, returned_ms : int or None
         When its condition last occurred and last returned [ms].
     times : int
-        How often it occurred.
+        How often it occurred; while it is latched it has not gone, so that it cannot come anew.
     """
 
     source: str
@@ -102,7 +102,7 @@ def after(alarm: Alarm, event: Event, now_ms: int) -> Alarm:
             active=occurs,
             raised_ms=now_ms if occurs else alarm.raised_ms,
             returned_ms=alarm.returned_ms if occurs else now_ms,
-            times=alarm.times + occurs,
+            times=alarm.times + (occurs and alarm.state not in ("E", "F")),
         )
     if event in _ASIDE:
         kept = alarm.active and event != "remove"
@@ -144,9 +144,9 @@ def busiest(records: Iterable[Record], program: Program) -> int:
     starts: list[int] = []
     active: dict[str, bool] = {}
     for record in records:
-        for source, _, event in _events(program, record):
+        for source, latching, event in _events(program, record):
             if event == "occurs" and not active.get(source):
                 starts.append(record.now_ms)
-            if event != "reset":
+            if event == "occurs" or event == ("reset" if latching else "returns"):
                 active[source] = event == "occurs"
     return max((sum(start <= other < start + FLOOD_MS for other in starts) for start in starts), default=0)

@@ -143,7 +143,9 @@ RECORD_KINDS = (
     OUTPUTS_SAFE,
     BY_ITSELF,
     BY_GESTURE,
-) = range(14)
+    FORGOTTEN,
+    NOT_RELEASED,
+) = range(16)
 CAUSES = (
     "by command",
     "not accepted in this state",
@@ -159,4 +161,6 @@ CAUSES = (
     "outputs have reached safe positions",
     "by itself",
     "by gesture",
+    "the controller is gone and forgets it",
+    "waits for a person's reset",
 )

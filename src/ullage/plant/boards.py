@@ -14,7 +14,7 @@ from ullage.control.record import note
 from ullage.control.timers import NEVER_MS
 from ullage.kernels import kernel
 from ullage.plant import layout as at
-from ullage.plant.codes import EVERY_SCAN, RING
+from ullage.plant.codes import EVERY_SCAN, NO_SUPPLY, RING
 from ullage.plant.layout import Integers, Reals, of
 from ullage.plant.senders import LOOK_OUT, arrival, awake, is_sure
 from ullage.plant.words import P_LAPSE
@@ -45,18 +45,18 @@ def obey(n: Integers, r: Reals, records: Integers, board: int, now_ms: int) -> i
             for output in range(n[at.OUTPUTS]):
                 if of(n, at.OUTPUT_BOARD, output) == board:
                     demand = of(n, at.CALL_DEMAND, output * RING + k % RING)
-                    changed += _drive(n, records, output, demand, 0)
+                    changed += _drive(n, records, output, demand, 0, demand)
             break
     look_ahead(n, r, board)
     return changed
 
 
 @kernel
-def _drive(n: Integers, records: Integers, output: int, demand: int, lapsed: int) -> int:
-    """Drive an output; return 1 when that changes a relay."""
+def _drive(n: Integers, records: Integers, output: int, demand: int, lapsed: int, why: int) -> int:
+    """Drive an output; return 1 when that changes a relay. ``why`` is what a lapse is noted with."""
     if lapsed != of(n, at.LAPSED, output):
         n[n[at.LAPSED] + output] = lapsed
-        note(records, P_LAPSE, output, lapsed, 0)
+        note(records, P_LAPSE, output, lapsed, why)
     if demand == of(n, at.DRIVEN, output):
         return 0
     n[n[at.DRIVEN] + output] = demand
@@ -130,7 +130,8 @@ def lapse(n: Integers, r: Reals, records: Integers, board: int, now_ms: int) -> 
         if of(n, at.OUTPUT_BOARD, output) == board and lease > 0 and not of(n, at.LAPSED, output):
             if now_ms >= called_ms + lease and awake(n, r):
                 goal = of(n, at.OUTPUT_ON_LAPSE, output)
-                changed += _drive(n, records, output, goal if goal >= 0 else of(n, at.DRIVEN, output), 1)
+                goal = goal if goal >= 0 else of(n, at.DRIVEN, output)
+                changed += _drive(n, records, output, goal, 1, goal)
     look_ahead(n, r, board)
     return changed
 
@@ -153,7 +154,7 @@ def drop_all(n: Integers, r: Reals, records: Integers) -> int:
     changed = 0
     for output in range(n[at.OUTPUTS]):
         goal = of(n, at.OUTPUT_ON_LAPSE, output)
-        changed += _drive(n, records, output, goal if goal >= 0 else of(n, at.OUTPUT_SAFE, output), 1)
+        changed += _drive(n, records, output, goal if goal >= 0 else of(n, at.OUTPUT_SAFE, output), 1, NO_SUPPLY)
     for board in range(n[at.BOARDS]):
         n[n[at.OBEYED] + board] = of(n, at.CALLED, board)
         look_ahead(n, r, board)
@@ -168,7 +169,7 @@ def drive_own(n: Integers, records: Integers) -> int:
         if of(n, at.OUTPUT_BOARD, output) < 0:
             gone = of(n, at.CONTROLLER_GONE, 0)
             demand = of(n, at.OUTPUT_SAFE, output) if gone else of(n, at.DEMAND, output)
-            changed += _drive(n, records, output, demand, 0)
+            changed += _drive(n, records, output, demand, 0, demand)
     return changed
 
 

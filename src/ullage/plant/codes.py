@@ -43,5 +43,8 @@ readings, and when it must step by its clocks; 1 when it must step whatever it s
 that were evaluated; 1 when every scan is; how often the plant is sampled (0 never); samples so far;
 1 while nothing moves and nothing has changed since."""
 
+NO_SUPPLY = -1
+"""What a lapse is noted with when the board has lost its supply and drives nothing."""
+
 LOOP_SIZE = 11
 """Length of the column *loop*."""

@@ -21,7 +21,7 @@ from ullage.control.codes import LAW_RECORDS, RECORD_KINDS
     P_TAP,  # fixture, opening [per mille], 0
     P_HOSE,  # port, 1 connected / 0 not, gauge pressure [Pa]
     P_FAULT,  # row of the run's faults, 1 begins / 0 ends, kind
-    P_LAPSE,  # output, 1 its lease lapsed / 0 it is driven again, 0
+    P_LAPSE,  # output, 1 its lease lapsed / 0 it is driven again, to what (`NO_SUPPLY`: nothing)
     P_POWER,  # 0, 1 on / 0 off, supply [mV]
     P_CONTROLLER,  # 0, 1 starts / 0 is gone, 0
     P_ATTITUDE,  # 0, attitude, 0

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
 from ullage.control.truth import value_of
+from ullage.plant.faults import JERRYCAN
 from ullage.plant.words import P_TAP
 from ullage.report.account import Account, Expectation, Level, Outcome, Played
 from ullage.report.levels import marks_of, wishes_of
@@ -61,7 +62,7 @@ def account_of(run: Run, law: Law, system: System = "metric") -> Account:
 
 
 def _played(run: Run, end_ms: int) -> Played:
-    faults = tuple(str(fault) for fault in run.faults)
+    faults = tuple(str(fault) for fault in run.faults if fault.kind != JERRYCAN)
     return Played(end_ms / 1000, run.seed, faults, run.program.hash, run.evaluated, run.lost)
 
 

@@ -14,8 +14,9 @@ from ullage.control import codes
 from ullage.control.program import Program
 from ullage.control.record import Record
 from ullage.plant import words as plant
+from ullage.plant.codes import NO_SUPPLY
+from ullage.plant.faults import JERRYCAN, Fault
 from ullage.plant.faults import KINDS as FAULT_KINDS
-from ullage.plant.faults import Fault
 from ullage.quantities import split
 from ullage.report.quantity_words import System, clock, duration, figures, millilitres, quantity
 from ullage.rig.model import Rig
@@ -82,9 +83,15 @@ def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
     """Every record as a sentence, in order; a sequence that is complete says what its last step announces."""
     steps, last = names.program.names, names.program.tables.step_final
     announced: dict[int, str] = {}
+    latched: set[int] = set()
     told: list[Sentence] = []
     for record in records:
         said = sentence(record, names)
+        if record.kind == codes.R_INTERLOCK:
+            if record.value == codes.TRIPPED and record.row in latched:  # it never let go: no second trip
+                name = names.program.names.interlocks[record.row]
+                said = replace(said, text=f"The reason of interlock {name} is back; it still acts.", weight=USUAL)
+            (latched.add if record.value == codes.LATCHED else latched.discard)(record.row)
         if record.kind == codes.R_STEP and record.value and last[record.row]:
             announced[record.detail] = " ".join(steps.says[record.row].split())
         elif record.kind == codes.R_STATE and record.value == codes.COMPLETE:
@@ -138,8 +145,10 @@ def _state(r: Record, n: Names) -> Told:
     name, state, cause = n.program.names.sequences[r.row], codes.STATES[r.value], codes.CAUSES[r.detail]
     if r.value == codes.COMPLETE:
         return f"{name} is complete.", MAIN
+    if r.value == codes.IDLE and r.detail == codes.NOT_RELEASED:
+        return f"{name} does not begin by itself again: it {cause}.", MAIN
     if r.value == codes.IDLE:
-        return f"{name} is idle ({cause}).", FINE
+        return f"{name} is idle ({cause}).", MAIN if r.detail == codes.FORGOTTEN else FINE
     if r.value == codes.RUNNING and r.detail in _BEGINS:
         return f"{name} {_BEGINS[r.detail]}.", MAIN
     wrong = r.value in (codes.HOLDING, codes.HELD, codes.ABORTING, codes.ABORTED)
@@ -290,16 +299,45 @@ def _fault(r: Record, n: Names) -> Told:
     if r.row >= len(n.faults):
         return f"Fault: {FAULT_KINDS[r.detail].words}.", ALARM
     fault = n.faults[r.row]
+    if fault.kind == JERRYCAN:
+        return _poured(r, fault, n)
     if not r.value:
         return f"The fault '{fault}' is over.", MAIN
     return f"Fault '{fault}': {FAULT_KINDS[fault.kind].words}.", ALARM
 
 
+def _poured(r: Record, fault: Fault, n: Names) -> Told:
+    """Pouring is an ordinary thing to do: the catalogue of faults only knows how."""
+    if not r.value:
+        return f"All of it is poured into {fault.part}.", USUAL
+    return f"Somebody pours {quantity(fault.amount, 'volume', n.system)} into {fault.part}.", USUAL
+
+
 def _lapse(r: Record, n: Names) -> Told:
     output = n.program.names.outputs[r.row]
-    if r.value:
-        return f"Nobody drives {output} any more; its board puts it to rest by itself.", ALARM
-    return f"{output} is driven again.", USUAL
+    if not r.value:
+        return f"{output} is driven again.", USUAL
+    if r.detail == NO_SUPPLY:
+        return f"{output} has no power: {_unpowered(n.rig, output)}.", ALARM
+    goal = _value(n.program, r.row, r.detail)
+    return f"Nobody tells {output} anything any more; its board by itself drives it {goal}.", ALARM
+
+
+def _unpowered(rig: Rig, output: str) -> str:
+    """What a part does that loses its power."""
+    if output not in rig.valves:
+        return "it stands still" if output in rig.pumps else "it is dark"
+    motor = rig.valves[output].motor
+    return _UNPOWERED[(motor.without_power if motor else None) or "stays"]
+
+
+_UNPOWERED = {
+    "stays": "it stays where it is",
+    "spring closed": "its spring closes it",
+    "spring open": "its spring opens it",
+    "stored charge closed": "its stored charge closes it",
+}
+"""What a valve without power does, by what its motor says."""
 
 
 def _power(r: Record, n: Names) -> Told:

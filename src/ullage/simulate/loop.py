@@ -11,6 +11,18 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from ullage.control import layout as lay
+from ullage.control.codes import (
+    CLEAR,
+    FORGOTTEN,
+    IDLE,
+    NOT_RELEASED,
+    R_ARMED,
+    R_DEMAND,
+    R_INTERLOCK,
+    R_STATE,
+    R_STEP,
+    UNKNOWN,
+)
 from ullage.control.record import LOG_HEAD, WIDTH, note
 from ullage.control.step import same, step, stirs
 from ullage.control.timers import NEVER_MS, quiet_for
@@ -253,17 +265,50 @@ def _after_edges(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: 
         put(n, SCAN, (now - 1) // of(n, at.SCAN_MS, 0))
         put(n, CONTROLLER_ON, 0)
         note(records, P_CONTROLLER, 0, 0, 0)
+        forget(records, brain)
     if on and not of(n, at.LOOP, CONTROLLER_ON):
         for board in range(n[at.BOARDS]):
             miss(n, board, (now - 1) // of(n, at.SCAN_MS, 0))
         start_anew(n, brain)
         note(records, P_CONTROLLER, 0, 1, 0)
+        await_release(records, brain)
         put(n, CONTROLLER_ON, 1)
         put(n, MUST_STEP, 1)
     for board in range(n[at.BOARDS]):
         look_ahead(n, r, board)
     drive_own(n, records)
     change(pipes, n, r, records, now / 1000.0)
+
+
+@kernel
+def forget(records: Integers, brain: Brain) -> None:
+    """Note all that ends because the controller is gone: else its sequences would seem to run on for ever."""
+    t, state, fresh = brain.t, brain.state, brain.fresh
+    for q in range(t[lay.SEQUENCES]):
+        if state[t[lay.ARMED] + q]:
+            note(records, R_ARMED, q, 0, 0)
+        if state[t[lay.SEQUENCE] + q] == IDLE:
+            continue
+        for s in range(of(t, lay.STEP_FIRST, q), of(t, lay.STEP_FIRST, q + 1)):
+            if state[t[lay.ACTIVE] + s]:
+                note(records, R_STEP, s, 0, q)
+        note(records, R_STATE, q, IDLE, FORGOTTEN)
+    for lock in range(t[lay.INTERLOCKS]):
+        if state[t[lay.TRIPPED] + lock] != CLEAR:
+            note(records, R_INTERLOCK, lock, CLEAR, UNKNOWN)
+    for output in range(t[lay.OUTPUTS]):
+        demand, safe = state[t[lay.DEMAND] + output], fresh[t[lay.DEMAND] + output]
+        if demand != safe:
+            note(records, R_DEMAND, output, safe, demand)
+
+
+@kernel
+def await_release(records: Integers, brain: Brain) -> None:
+    """Note the sequences that begin by themselves: after a restart each waits for a person."""
+    t = brain.t
+    for q in range(t[lay.SEQUENCES]):
+        if of(t, lay.SEQUENCE_BEGINS, q) >= 0:
+            note(records, R_STATE, q, IDLE, NOT_RELEASED)
 
 
 @kernel

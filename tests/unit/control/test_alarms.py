@@ -28,6 +28,7 @@ def passed(events: str, latching: bool = False) -> str:
         ("SEQ-23", "occurs returns occurs", False, "ABDB"),
         ("SEQ-03, SEQ-23", "occurs returns acknowledge reset", True, "ABEFA"),
         ("SEQ-03, SEQ-23", "occurs acknowledge returns reset", True, "ABCFA"),
+        ("SEQ-23", "occurs returns occurs reset", True, "ABEBB"),
         ("SEQ-03", "occurs reset acknowledge reset", True, "ABBCC"),
         ("SEQ-03", "occurs shelve returns unshelve", False, "ABGGA"),
         ("SEQ-03", "shelve occurs unshelve", False, "AGGB"),
@@ -54,6 +55,17 @@ interlocks: {high: {when: c, drive: {inlet: closed}, latch: true, why: the brim 
     (alarm,) = alarms_of(desk.program, desk.records)
     assert (alarm.source, alarm.state, alarm.times) == ("high", "E", 1)
     assert (alarm.raised_ms, alarm.returned_ms) == (500, 1000)
+
+
+def test_a_float_that_flickers_is_one_alarm() -> None:
+    """Waves under a float would count as ten alarms, and a person looks for nine that are none."""
+    high = "interlocks: {high: {when: c, drive: {inlet: closed}, latch: true, why: the brim is near}}"
+    desk = Desk("sequences: {run: {steps: {one: initial, end: final}, transitions: [one -> end when a]}}\n" + high)
+    for c in (1, 0) * 12:
+        desk.scan(c=c)
+    (alarm,) = alarms_of(desk.program, desk.records)
+    assert (alarm.state, alarm.times) == ("E", 1)
+    assert busiest(desk.records, desk.program) == 1
 
 
 def test_an_interlock_of_ordinary_use_calls_nobody() -> None:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from ullage.control import codes
+from ullage.control.check import Examined
 from ullage.control.record import Record
 from ullage.plant import words as plant
+from ullage.plant.codes import NO_SUPPLY
+from ullage.plant.faults import JERRYCAN, Fault
 from ullage.plant.faults import KINDS as FAULT_KINDS
 from ullage.report.words import ALARM, FINE, MAIN, USUAL, Names, driven, sentence, sentences
 
@@ -152,3 +155,37 @@ def test_a_sequence_that_is_complete_says_how_it_ended(names: Names) -> None:
             Record(2, codes.R_STATE, row, codes.COMPLETE, codes.FINISHED),
         ]
         assert sentences(records, names)[-1].text.startswith(f"fill is complete. {ending}")
+
+
+def test_a_part_without_power_is_told_as_its_motor_has_it(names: Names) -> None:
+    """Who reads that a valve closed, which in truth stays open without power, does not go and look."""
+    outputs = names.program.names.outputs
+    for output, said in (
+        ("shore_in", "shore_in has no power: it stays where it is."),
+        ("shore_guard", "shore_guard has no power: its spring closes it."),
+        ("water_pump", "water_pump has no power: it stands still."),
+        ("port_lamp", "port_lamp has no power: it is dark."),
+    ):
+        assert told(names, plant.P_LAPSE, outputs.index(output), 1, NO_SUPPLY) == (said, ALARM)
+    lapsed = told(names, plant.P_LAPSE, outputs.index("shore_in"), 1, codes.CLOSED)
+    assert lapsed == ("Nobody tells shore_in anything any more; its board by itself drives it closed.", ALARM)
+
+
+def test_a_latched_interlock_trips_once(names: Names) -> None:
+    """A float that flickers in the waves would fill the story with trips of one and the same interlock."""
+    row = names.program.interlock("belly_high")
+    values = (codes.TRIPPED, codes.LATCHED, codes.TRIPPED, codes.LATCHED, codes.CLEAR, codes.TRIPPED)
+    records = [Record(500 * i, codes.R_INTERLOCK, row, value, codes.TRUE) for i, value in enumerate(values)]
+    story = sentences(records, names)
+    assert [" trips: " in s.text for s in story] == [True, False, False, False, False, True]
+    assert story[2].text == "The reason of interlock belly_high is back; it still acts."
+    assert story[2].weight == USUAL
+
+
+def test_pouring_is_no_fault(marram: Examined) -> None:
+    """Whoever reads 'fault' where somebody filled a tank by hand looks for what is broken."""
+    assert marram.rig is not None
+    assert marram.program is not None
+    poured = Names(marram.rig, marram.program, (Fault(JERRYCAN, "belly", amount=0.02),))
+    assert told(poured, plant.P_FAULT, 0, 1) == ("Somebody pours 20.0 L into belly.", USUAL)
+    assert told(poured, plant.P_FAULT, 0, 0) == ("All of it is poured into belly.", USUAL)
