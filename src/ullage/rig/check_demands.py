@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
 from ullage.findings import Finding, Place
-from ullage.rig.meaning import All, Bounds, Chart, Linear, SequenceIs, Transition
+from ullage.rig.meaning import (
+    All,
+    AnyOf,
+    AtStep,
+    Bounds,
+    Chart,
+    Condition,
+    HandsetIs,
+    Held,
+    Linear,
+    SequenceIs,
+    SinceStep,
+    Transition,
+    ValveIs,
+)
 from ullage.rig.procedures import STORED
 from ullage.rig.reason import atoms, readings
 from ullage.rig.view import MOVES, View
@@ -21,6 +35,7 @@ def demand_findings(view: View) -> Iterator[Finding]:
     yield from _opposite(view)
     for name in view.rig.sequences:
         yield from _unwatched(view, name)
+        yield from _waits(view, name)
         yield from _waste(view, name)
         yield from _stored(view, name)
         yield from _past_interlocks(view, name)
@@ -79,12 +94,65 @@ def _unwatched(view: View, name: str) -> Iterator[Finding]:
             yield Finding("S422", place, what, "a reading in a transition out of it, or in an interlock", on=name)
 
 
+def _waits(view: View, name: str) -> Iterator[Finding]:
+    """A step that moves water and ends only by what a stuck switch or sender can keep back for ever.
+
+    A step that holds nothing open may wait: what does not close raises the alarm of its valve. So may
+    one that only runs a pump with a pressure switch, which stands still while all taps are shut.
+    """
+    chart = view.charts.get(name)
+    for step, content in view.rig.sequences[name].steps.items():
+        moving = [o for o, word in content.demand.items() if word in MOVES and not _switches_itself(view, o)]
+        guards = [t.guard for t in chart.transitions if step in t.sources] if chart is not None else []
+        if moving and guards and not any(g is None or _comes(view, g, content.demand) for g in guards):
+            what = f"step '{step}' of '{name}' holds {', '.join(moving)} {content.demand[moving[0]]} without end when "
+            what += f"{_kept_back(guards)} never comes"
+            place = view.places.key("sequences", name, "steps", step)
+            yield Finding("S431", place, what, f"'{step} -> ... when since step 1 min' or the like", on=name)
+
+
+def _switches_itself(view: View, output: str) -> bool:
+    return output in view.rig.pumps and view.rig.pumps[output].switch is not None
+
+
+def _comes(view: View, guard: Condition, demand: Mapping[str, str]) -> bool:
+    """Whether a condition is sure to come true: by time, by a person, or where a valve is presumed to be."""
+    match guard:
+        case AnyOf(parts):
+            return any(_comes(view, part, demand) for part in parts)
+        case All(parts):
+            return all(_comes(view, part, demand) for part in parts)
+        case Held(part, _):
+            return _comes(view, part, demand)
+        case ValveIs(valve, word):
+            motor = view.rig.valves[valve.name].motor
+            return motor is not None and motor.feedback == "none" and demand.get(valve.name) == word
+        case _:
+            return isinstance(guard, SinceStep | HandsetIs | SequenceIs | AtStep)
+
+
+def _kept_back(guards: Iterable[Condition | None]) -> str:
+    """What a step waits for, in the words of the file."""
+    names: dict[str, None] = {}
+    for guard in guards:
+        for atom, _ in atoms(guard) if guard is not None else ():
+            if isinstance(atom, ValveIs):
+                names[f"'{atom.valve.name} is {atom.word}'"] = None
+            names |= dict.fromkeys(f"a reading of '{name}'" for name in sorted(readings(atom)))
+    return " or ".join(names) or "what it waits for"
+
+
 def _waste(view: View, name: str) -> Iterator[Finding]:
-    """A sequence that lets waste out without a person."""
-    step = view.discharging(name) if view.rig.sequences[name].begins is not None else None
-    if step is not None:
+    """A sequence that lets waste out without a person, or at a person's first word."""
+    step, sequence = view.discharging(name), view.rig.sequences[name]
+    if step is None:
+        return
+    if sequence.begins is not None:
         what = f"'{name}' begins by itself and lets waste out in step '{step}'"
         yield Finding("S424", view.places.key("sequences", name, "begins"), what, "a start by a person", on=name)
+    elif not sequence.confirm:
+        what = f"'{name}' lets waste out in step '{step}' at the first word and asks nobody to confirm"
+        yield Finding("S432", view.places.key("sequences", name), what, "confirm: true", on=name)
 
 
 def _stored(view: View, name: str) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from ullage.rig.meaning import Flag
 from ullage.rig.model import REPORT_EVERY
 from ullage.rig.names import SIGNALS, parts
 from ullage.rig.reason import atoms, can_be, possible
-from ullage.rig.sensing import interval
+from ullage.rig.sensing import interval, stale_after
 from ullage.rig.view import View
 
 CALM = 30 * 86400.0
@@ -57,8 +57,8 @@ def _freshness(view: View) -> Iterator[Finding]:
             yield Finding("I504", place, what, "heartbeat: ...", on=name)
         board = view.rig.boards.get(signal.board) if signal.board else None
         slowest = interval(signal) + (board.delay.most if board is not None else 0.0)
-        if signal.stale is not None and signal.stale <= slowest:
-            what = f"'{name}' is stale after {signal.stale:g} s but comes only every {slowest:g} s"
+        if stale_after(signal) <= slowest:
+            what = f"'{name}' is stale after {stale_after(signal):g} s but comes only every {slowest:g} s"
             yield Finding("I505", place, what, f"stale above {slowest:g} s", on=name)
     for name, board in view.rig.boards.items():
         slowest = max(REPORT_EVERY, view.rig.scan) + board.delay.most

@@ -144,7 +144,7 @@ class Port(Part):
 
 
 class Pipe(Part):
-    """A pipe or hose; ``fittings`` is the sum of its minor loss coefficients."""
+    """A pipe or hose; ``fittings`` is the sum of its minor loss coefficients, entry and exit of the line apart."""
 
     bore: Length
     length: Length

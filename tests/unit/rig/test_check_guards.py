@@ -6,7 +6,7 @@ import pytest
 
 from tests.unit.rig.breaking import Case, told
 
-DRAINED = "draining -> emptied when (waste_level < 4 %) held 10 s"
+DRAINED = "draining -> emptied when ((waste_level < 4 %) held 10 s) or (since step 15 min)"
 EMPTY_STEPS = "draining: {demand: {dump: open}}"
 EMPTY_WAYS = "- ready -> draining\n      - " + DRAINED
 SPLIT = {

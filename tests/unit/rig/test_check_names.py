@@ -7,7 +7,7 @@ import pytest
 from tests.unit.rig.breaking import Case, told
 
 LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
-FILLING = "filling -> closing when (fresh_level >= target) or (fresh_float held 1 s)"
+FILLING = "filling -> closing when (fresh_level >= target) or (fresh_float held 1 s) or (since step 45 min)"
 EMPTY_STEPS = "draining: {demand: {dump: open}}"
 
 CASES = [

@@ -11,7 +11,8 @@ LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
 WIRED = "main_board: {link: wired}"
 LOSSY = "main_board: {link: radio, loss: 5 %}"
 DUMP = "motor: {stroke: 4 s .. 8 s, without_power: spring closed}, board: main_board, lease: 3 s, on_lapse: closed}"
-DRAINED = "draining -> emptied when (waste_level < 4 %) held 10 s"
+DRAINED = "draining -> emptied when ((waste_level < 4 %) held 10 s) or (since step 15 min)"
+FILLED_LATE = " or (since step 45 min)"
 LOW = "fresh_low: {when: fresh_level < 7 %, drive: {pump: off}, why: the pump would run dry}"
 HIGH = "fresh_float or (fresh_level > 94 %)"
 DRY_FLOAT = "(not fresh_float) or (fresh_level > 94 %)"
@@ -73,6 +74,42 @@ CASES = [
         },
         {"(fresh_level >= target)": "(fresh_level >= 80 %)"},
     ),
+    Case(
+        "S431",
+        "fill",
+        {FILLED_LATE: " or (shore_meter < 1 L/min)"},
+        {FILLED_LATE: " or ((since step 45 min) held 1 s)"},
+    ),
+    Case(
+        "S431",
+        "empty",
+        {
+            DRAINED: "draining -> emptied when (waste_level < 4 %) or (dump is open)",
+            DUMP: DUMP.replace("closed},", "closed, feedback: open_end},", 1),
+        },
+        {DRAINED: "draining -> emptied when (waste_level < 4 %) or (dump is open)"},
+    ),
+    Case(
+        "S431",
+        "empty",
+        {DRAINED: "draining -> emptied when (waste_level < 4 %) or (dump is closed)"},
+        {DRAINED: "draining -> emptied when (waste_level < 4 %) or (handset is upright)"},
+    ),
+    Case(
+        "S431",
+        "tap_water",
+        {"switch: {cut_in: 1.4 bar, cut_out: 2.8 bar}, ": "relief: 3 bar, "},
+        {"filled when inlet_valve is closed": "filled when fresh_level > 5 %"},
+    ),
+    Case(
+        "S432",
+        "empty",
+        {"confirm: true\n": "confirm: false\n"},
+        {
+            "draining: {demand: {dump: open}}": "draining: {demand: {dump: closed}}",
+            "confirm: true\n": "confirm: false\n",
+        },
+    ),
     Case("I501", "dump", {DUMP: DUMP.replace(", lease: 3 s", "")}, {DUMP: DUMP.replace("3 s,", "9 s,")}),
     Case("I502", "dump", {DUMP: DUMP.replace("lapse: closed", "lapse: stays")}, {}),
     Case("I502", "dump", {DUMP: DUMP.replace(", on_lapse: closed", "")}, {}),
@@ -113,6 +150,18 @@ CASES = [
         "fresh_high",
         {WIRED: LOSSY.replace("5 %", "60 %"), HIGH: "not (main_board is linked)"},
         {WIRED: LOSSY.replace("5 %", "60 %, stale: 20 s"), HIGH: "not (main_board is linked)"},
+    ),
+    Case(
+        "I505",
+        "fresh_level",
+        {LEVEL: "{on: fresh, error: 2 %, every: 200 ms, board: far_board}"},
+        {LEVEL: "{on: fresh, error: 2 %, every: 201 ms, board: far_board}"},
+    ),
+    Case(
+        "I505",
+        "fresh_level",
+        {LEVEL: LEVEL.replace("stale: 6 s", "stale: 19 s, published: on change, heartbeat: 20 s")},
+        {LEVEL: LEVEL.replace("stale: 6 s", "published: on change, heartbeat: 20 s")},
     ),
     Case(
         "I506",
