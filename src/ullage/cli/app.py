@@ -18,17 +18,13 @@ from ullage.cli import check, demo, draw, explain, simulate, speak
 
 app = typer.Typer(
     name="ullage",
-    help="Design, prove and run the automatic water of a home that moves, from one text file.",
+    help="Check and simulate the automatic water of a home that moves, from one text file.",
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
 for verb in (check.check, simulate.simulate, draw.draw, explain.explain, demo.demo):
     app.command()(verb)
-
-
-_WrongUse: Any = typer.BadParameter.__mro__[1]
-"""What typer raises for an unknown verb or option, a missing argument, a value out of range: not exported by name."""
 
 
 def run() -> None:
@@ -39,7 +35,7 @@ def run() -> None:
         # Without arguments there is no verb: the help is shown, and a script is told that it asked for nothing.
         code = app(arguments or ["--help"], prog_name="ullage", standalone_mode=False)
         raise SystemExit(code if arguments else 2)
-    except (speak.Misuse, _WrongUse) as fault:
+    except (speak.Misuse, typer.TyperException) as fault:
         speak.complain(fault if isinstance(fault, speak.Misuse) else _misuse(fault), as_json)
         raise SystemExit(2) from None
     except BrokenPipeError:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -15,8 +16,16 @@ from ullage.report.quantity_words import System
 
 if TYPE_CHECKING:
     from ullage.control.check import Examined
+    from ullage.control.program import Program
+    from ullage.rig.meaning import Law
+    from ullage.rig.model import Rig
 
-RigPath = Annotated[Path, typer.Argument(metavar="RIG", help="The rig file (YAML).", show_default=False)]
+LEVELS = ("fault", "caution")
+"""Levels of findings, the gravest first."""
+
+RigPath = Annotated[
+    Path, typer.Argument(metavar="RIG", help="The rig file (YAML).", show_default=False, parser=disk.path)
+]
 Units = Annotated[
     System, typer.Option("--units", envvar="ULLAGE_UNITS", help="Units of what is shown; JSON is always SI.")
 ]
@@ -41,16 +50,27 @@ def examine(path: Path, text: bytes) -> Examined:
     return run_every_check(text, str(path))
 
 
-def must_run(path: Path, text: bytes, as_json: bool, units: System = "metric") -> Examined:
+@dataclass(frozen=True, slots=True)
+class Runnable:
+    """A rig that is not refused: the rig, its guards, its program, and the cautions about it."""
+
+    rig: Rig
+    law: Law
+    program: Program
+    findings: tuple[Finding, ...]
+
+
+def must_run(path: Path, text: bytes, as_json: bool, units: System = "metric") -> Runnable:
     """Examine a rig that is to be run; show what is wrong and leave when it is refused."""
     examined = examine(path, text)
-    if examined.program is None or refused(examined.findings):
-        if as_json:
-            speak.say_json(document(path, examined))
-        else:
-            show(path, text, examined, units, to_error=True)
-        raise typer.Exit(1)
-    return examined
+    rig, law, program, findings = examined.rig, examined.law, examined.program, examined.findings
+    if rig is not None and law is not None and program is not None and not refused(findings):
+        return Runnable(rig, law, program, findings)
+    if as_json:
+        speak.say_json(document(path, examined))
+    else:
+        show(path, text, examined, units, to_error=True)
+    raise typer.Exit(1)
 
 
 def show(path: Path, text: bytes, examined: Examined, units: System, *, to_error: bool = False) -> None:
@@ -58,7 +78,7 @@ def show(path: Path, text: bytes, examined: Examined, units: System, *, to_error
     source = text.decode("utf8", errors="replace")
     for line in listing.listing(listing.in_units(examined.findings, units), source, speak.width(), speak.ink):
         speak.say(line, to_error=to_error)
-    for line in sum_lines(path, examined):
+    for line in sum_lines(path, examined.rig, examined.findings):
         speak.say(line, to_error=to_error)
 
 
@@ -72,16 +92,20 @@ def say_findings(findings: tuple[Finding, ...], text: bytes, as_json: bool) -> N
     speak.say(listing.count_line(findings), to_error=True)
 
 
-def sum_lines(path: Path, examined: Examined) -> list[str]:
-    """The last lines: the rig with its parts; whether it may run, the counts, where to read on."""
-    rig, findings = examined.rig, examined.findings
+def sum_lines(path: Path, rig: Rig | None, findings: tuple[Finding, ...]) -> list[str]:
+    """The last lines: the rig with its parts; whether it is refused, the counts, where to read on."""
     lines = hung("", f"{rig.rig}: {parts(rig)}", speak.width(), 2) if rig else [str(path)]
-    bad = examined.program is None or refused(findings)
-    verdict = "refused" if bad else "accepted"
-    first = next((f.code for f in findings if f.stands), "")
-    hint = f"; 'ullage explain {first}' says more" if first else ""
+    standing = [f for f in findings if f.stands]
+    if refused(findings):
+        verdict, kind = "refused", "fault"
+    elif standing:
+        verdict, kind = "not yet accepted", "caution"
+    else:
+        verdict, kind = "accepted", "fine"
+    gravest = min(standing, key=lambda f: LEVELS.index(f.entry.level), default=None)
+    hint = f"; 'ullage explain {gravest.code}' says more" if gravest else ""
     told, *rest = hung("", f"{verdict}: {listing.count_line(findings)}{hint}", speak.width(), 2)
-    return [*lines, told.replace(verdict, speak.ink(verdict, "fault" if bad else "fine"), 1), *rest]
+    return [*lines, told.replace(verdict, speak.ink(verdict, kind), 1), *rest]
 
 
 def parts(rig: Any) -> str:

@@ -17,21 +17,17 @@ def demo(out: Out = Path("out/demo"), units: check.Units = "metric", json: check
     """Check the demo rig and simulate two scenarios on it."""
     root = _checkout()
     text = disk.read(root / RIG, "rig file")
-    disk.prepare(out)
-    examined = check.must_run(RIG, text, json, units)
+    ready = check.must_run(RIG, text, json, units)
     if not json:
-        for line in check.sum_lines(RIG, examined):
+        for line in check.sum_lines(RIG, ready.rig, ready.findings):
             speak.say(line)
     documents, fine = [], True
     for name in SCENARIOS:
         if not json:
             speak.say()
-        path = root / "examples" / "scenarios" / f"{name}.yaml"
+        scenario = simulate.read(ready, root / "examples" / "scenarios" / f"{name}.yaml", json)
         disk.prepare(out / name)
-        played = simulate.play(examined, path, [], 1, None, json, units)
-        if played is None:
-            raise typer.Exit(1)
-        run, account = played
+        run, account = simulate.play(ready, scenario, [], 1, None, json, units)
         if not json:
             simulate.tell(account, brief=True)
         paths = simulate.write(out / name, run, account)

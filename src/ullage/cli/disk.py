@@ -9,6 +9,8 @@ from hashlib import sha256
 from itertools import count
 from pathlib import Path
 
+import typer
+
 from ullage.cli.speak import Misuse, say
 from ullage.findings import nearest
 
@@ -17,6 +19,19 @@ BYTES_LIMIT = 1_000_000
 
 MANIFEST = ".ullage-written.json"
 """The list of what was written into a directory, so that nothing else is ever removed from it."""
+
+
+def path(text: str | Path) -> Path:
+    """A path as a person gave it.
+
+    Raises
+    ------
+    BadParameter
+        When it is empty: as a path that would be the working directory.
+    """
+    if not str(text):
+        raise typer.BadParameter("it is empty")
+    return Path(text)
 
 
 def read(path: Path, what: str) -> bytes:

@@ -9,7 +9,7 @@ import typer
 
 from ullage.cli import check, disk, speak
 
-Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Where to write.")]
+Out = Annotated[Path, typer.Option("--out", metavar="DIR", help="Where to write.", parser=disk.path)]
 
 
 def draw(
@@ -17,17 +17,16 @@ def draw(
 ) -> None:
     """Draw the chart of every sequence of a rig."""
     text = disk.read(rig, "rig file")
+    program = check.must_run(rig, text, json, units).program
     disk.prepare(out)
-    examined = check.must_run(rig, text, json, units)
-    assert examined.program is not None
     from ullage.report.sequence_chart import sequence_chart
 
-    names = examined.program.names.sequences
-    charts = {f"{name}.svg": sequence_chart(examined.program, i, units).encode() for i, name in enumerate(names)}
+    names = program.names.sequences
+    charts = {f"{name}.svg": sequence_chart(program, i, units).encode() for i, name in enumerate(names)}
     paths = disk.write(out, charts, "draw")
     if json:
         drawn = [{"sequence": name, "file": str(path)} for name, path in zip(names, paths, strict=True)]
-        speak.say_json({"format": "ullage drawings 1", "rig": examined.program.rig, "charts": drawn})
+        speak.say_json({"format": "ullage drawings 1", "rig": program.rig, "charts": drawn})
         return
     for path in paths:
         speak.say(str(path))

@@ -17,15 +17,17 @@ from ullage.report.lettering import hung
 from ullage.simulate.limits import HOURS_LIMIT
 
 if TYPE_CHECKING:
-    from ullage.control.check import Examined
+    from ullage.cli.check import Runnable
     from ullage.plant.faults import Fault
     from ullage.report.account import Account
     from ullage.report.quantity_words import System
+    from ullage.rig.model import Rig
     from ullage.simulate.run import Run
     from ullage.simulate.scenario import Scenario
 
 ScenarioPath = Annotated[
-    Path | None, typer.Argument(metavar="SCENARIO", help="What is done to it; a calm day without.")
+    Path | None,
+    typer.Argument(metavar="SCENARIO", help="What is done to it; a calm day without.", parser=disk.path),
 ]
 
 
@@ -43,12 +45,11 @@ def simulate(
 ) -> None:
     """Simulate a rig with its own sequences, hour by hour."""
     text = disk.read(rig, "rig file")
-    disk.prepare(out)
-    examined = check.must_run(rig, text, json, units)
-    played = play(examined, scenario, fault or [], seed, hours, json, units)
-    if played is None:
-        raise typer.Exit(1)
-    run, account = played
+    ready = check.must_run(rig, text, json, units)
+    given = read(ready, scenario, json)
+    faults = _faults(ready.rig, fault or [], given)
+    disk.prepare(out)  # before the long work, and not for a rig that is refused
+    run, account = play(ready, given, faults, seed, hours, json, units)
     if not json:
         tell(account)
         speak.say()
@@ -60,64 +61,58 @@ def simulate(
     raise typer.Exit(0 if account.fine else 1)
 
 
+def read(ready: Runnable, path: Path | None, as_json: bool) -> Scenario:
+    """The scenario in a file, or a calm day; say what is wrong with it and leave when it cannot be played."""
+    from ullage.simulate.expect import never_of
+    from ullage.simulate.scenario import Scenario, read_scenario
+
+    if path is None:
+        return Scenario(expectations=never_of(ready.law))
+    text = disk.read(path, "scenario")
+    given, findings = read_scenario(text, str(path), ready.rig, ready.law)
+    if given is None or findings:
+        check.say_findings(findings, text, as_json)
+        raise typer.Exit(1)
+    return given
+
+
 def play(
-    examined: Examined,
-    scenario: Path | None,
-    faults: list[str],
+    ready: Runnable,
+    given: Scenario,
+    faults: list[Fault],
     seed: int,
     hours: float | None,
     as_json: bool,
     units: System = "metric",
-) -> tuple[Run, Account] | None:
-    """Play a scenario and tell it; None when the scenario has findings, which are then said."""
+) -> tuple[Run, Account]:
+    """Play a scenario and tell it."""
     from ullage.kernels import is_kept
-    from ullage.plant.faults import FAULTS_LIMIT
     from ullage.report.telling import account_of
     from ullage.simulate import loop
     from ullage.simulate.run import simulate as run_scenario
 
-    rig, law, program = examined.rig, examined.law, examined.program
-    assert rig is not None
-    assert law is not None
-    assert program is not None
-    asked = [_fault(examined, words) for words in faults]
-    given = _scenario(examined, scenario, as_json)
-    if given is None:
-        return None
-    if len(given.faults) + len(asked) > FAULTS_LIMIT:
-        raise speak.Misuse(f"{len(given.faults) + len(asked)} faults in one run", f"give at most {FAULTS_LIMIT}")
     length = given.hours if hours is None else hours
     compiles = not is_kept(loop.run)
-    with speak.progress(f"{rig.rig}: {given.name}", length, compiles=compiles, quiet=as_json) as report:
-        run = run_scenario(rig, program, given, seed, hours, asked, report)
-    return run, account_of(run, law, units)
+    with speak.progress(f"{ready.rig.rig}: {given.name}", length, compiles=compiles, quiet=as_json) as report:
+        run = run_scenario(ready.rig, ready.program, given, seed, hours, faults, report)
+    return run, account_of(run, ready.law, units)
 
 
-def _fault(examined: Examined, words: str) -> Fault:
-    from ullage.plant.faults import FaultError, read_fault
+def _faults(rig: Rig, asked: list[str], given: Scenario) -> list[Fault]:
+    """The faults asked for beside those of a scenario."""
+    from ullage.plant.faults import FAULTS_LIMIT, FaultError, read_fault
 
-    assert examined.rig is not None
-    try:
-        return read_fault(examined.rig, words)
-    except FaultError as fault:
-        near = f" (did you mean '{fault.near}'?)" if fault.near else ""
-        raise speak.Misuse(f"--fault '{words[:60]}': {fault.what}{near}", f"give {fault.expected}") from None
-
-
-def _scenario(examined: Examined, path: Path | None, as_json: bool) -> Scenario | None:
-    from ullage.simulate.expect import never_of
-    from ullage.simulate.scenario import Scenario, read_scenario
-
-    assert examined.rig is not None
-    assert examined.law is not None
-    if path is None:
-        return Scenario(expectations=never_of(examined.law))
-    text = disk.read(path, "scenario")
-    given, findings = read_scenario(text, str(path), examined.rig, examined.law)
-    if given is None or findings:
-        check.say_findings(findings, text, as_json)
-        return None
-    return given
+    faults = []
+    for words in asked:
+        try:
+            faults.append(read_fault(rig, words))
+        except FaultError as fault:
+            near = f" (did you mean '{fault.near}'?)" if fault.near else ""
+            raise speak.Misuse(f"--fault '{words[:60]}': {fault.what}{near}", f"give {fault.expected}") from None
+    count = len(faults) + len(given.faults)
+    if count > FAULTS_LIMIT:
+        raise speak.Misuse(f"{count} faults in one run", f"give at most {FAULTS_LIMIT}")
+    return faults
 
 
 def write(out: Path, run: Run, account: Account) -> list[Path]:

@@ -65,13 +65,13 @@ def in_units(findings: Iterable[Finding], system: System) -> list[Finding]:
 
 
 def count_line(findings: Iterable[Finding]) -> str:
-    """How many faults and cautions stand, and how many were accepted: ``2 faults, 1 caution (3 accepted)``."""
+    """How many faults and cautions stand, and how many were accepted: ``2 faults, 1 caution (3 cautions accepted)``."""
     found = list(findings)
     faults = sum(f.stands and f.entry.level == "fault" for f in found)
     cautions = sum(f.stands and f.entry.level == "caution" for f in found)
     accepted = sum(not f.stands for f in found)
     parts = [counted(n, word) for n, word in ((faults, "fault"), (cautions, "caution")) if n]
-    said = ", ".join(parts) or "nothing to mend"
+    said = ", ".join(parts) + (" to mend or accept" if not faults else "") if parts else "nothing to mend"
     return said + (f" ({counted(accepted, 'caution')} accepted)" if accepted else "")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -10,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from tests.unit.cli.conftest import MARRAM, ROOT, Call, one_line_with_remedy
-from ullage.findings import catalogue
+from ullage.cli import check
+from ullage.findings import Finding, Place, catalogue
 
 
 @pytest.fixture
@@ -170,7 +172,55 @@ def test_a_refused_rig_is_neither_drawn_nor_run(ullage: Call, faulty: Path, tmp_
         assert answer.code == 1
         assert "did you mean 'shore_in'?" in answer.err
         assert ullage(verb, faulty, "--out", tmp_path / "out", "--json").document["refused"] is True
-    assert not list((tmp_path / "out").iterdir())
+    assert not (tmp_path / "out").exists(), "an empty directory looks like a run that went well"
+
+
+def test_a_caution_that_stands_is_not_called_accepted(ullage: Call, tmp_path: Path) -> None:
+    """Who reads 'accepted' beside exit code 1 believes the word and never looks at the caution."""
+    path = tmp_path / "rig.yaml"
+    text = MARRAM.read_text("utf8")
+    path.write_text(text[: text.index("accepts:")], "utf8")
+    answer = ullage("check", path)
+    assert answer.code == 1
+    last = answer.out.splitlines()[-1]
+    assert re.fullmatch(r"not yet accepted: 1 caution to mend or accept; 'ullage explain \w+' says more", last), last
+
+
+def test_the_last_line_points_at_the_fault_that_refused_the_rig(ullage: Call, tmp_path: Path) -> None:
+    """A hint at a caution sends a person to mend what would have run anyway."""
+    text = MARRAM.read_text("utf8")
+    text = text[: text.index("accepts:")].replace("(belly_level > 94 %)", "(bely_level > 94 %)")
+    path = tmp_path / "rig.yaml"
+    path.write_text(text, "utf8")
+    found = ullage("check", path, "--json").document["findings"]
+    fault = next(f["code"] for f in found if f["level"] == "fault")
+    assert f"'ullage explain {fault}' says more" in " ".join(ullage("check", path).out.split())
+    # The caution may stand first in the file: the hint must pass over it.
+    moved = check.sum_lines(path, None, in_order_of_level(fault))
+    assert fault in moved[-1]
+
+
+def in_order_of_level(fault: str) -> tuple[Finding, ...]:
+    """A caution in line 1 and a fault in line 2."""
+    caution = next(code for code, entry in catalogue().items() if entry.level == "caution")
+    return Finding(caution, Place("rig.yaml", 1, 1), "a"), Finding(fault, Place("rig.yaml", 2, 1), "b")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["check", ""], ["simulate", ""], ["simulate", MARRAM, ""], ["draw", MARRAM, "--out", ""], ["demo", "--out", ""]],
+    ids=lambda arguments: " ".join(map(str, arguments[:1])),
+)
+def test_an_empty_path_is_not_the_working_directory(
+    ullage: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: list[object]
+) -> None:
+    """A script with an unset variable must not spread charts over whatever directory it stands in."""
+    monkeypatch.chdir(tmp_path)
+    answer = ullage(*arguments)
+    assert answer.code == 2
+    one_line_with_remedy(answer.err)
+    assert "it is empty" in answer.err
+    assert not list(tmp_path.iterdir())
 
 
 def test_help_and_check_import_nothing_heavy(ullage: Call) -> None:
