@@ -137,7 +137,7 @@ def shown(value: float, dimension: str) -> str:
     if not value and dimension != "temperature":
         return f"0 {USUAL.get(dimension, units[-1])}"
     fitting = [unit for unit in units if abs(from_si(value, unit)) >= 0.999] or units[:1]
-    return f"{from_si(value, fitting[-1]):.5g} {fitting[-1]}"
+    return f"{from_si(value, fitting[-1]):.5g} {fitting[-1]}".rstrip()
 
 
 def limits(mark: Amount | Range) -> str:
@@ -181,7 +181,8 @@ def section(part: type[Part], said: dict[str, dict[str, str]]) -> str:
 def rig_file() -> str:
     """The text of docs/rig-file.md."""
     said = words()
-    units = "\n".join(f"- {dimension}: {', '.join(f'`{u}`' for u in of if u)}" for dimension, of in UNITS.items())
+    listed = ((name, ", ".join(f"`{unit}`" for unit in of)) for name, of in UNITS.items() if "" not in of)
+    units = "\n".join(f"- {name}: {units}" for name, units in listed)
     head = (HERE / "rig-file.head.md").read_text("utf8").replace("UNITS", units)
     return MADE_BY + head + "\n" + "\n".join(section(part, said) for part in parts())
 

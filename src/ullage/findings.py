@@ -110,7 +110,40 @@ def refused(findings: Iterable[Finding]) -> bool:
     return any(f.stands and f.entry.level == "fault" for f in findings)
 
 
+OTHER_WORDS = {
+    "accumulator": "cylinder vessel",
+    "board": "controller device module relay",
+    "brim": "lid rim",
+    "check": "flap nonreturn",
+    "crest": "hump",
+    "fixture": "basin faucet shower sink spigot tap",
+    "handset": "display remote screen",
+    "heater": "boiler",
+    "interlock": "alarm protection rule",
+    "line": "circuit loop run",
+    "meter": "flowmeter",
+    "motor": "actuator",
+    "pipe": "hose tube",
+    "point": "joint junction tee",
+    "port": "connection inlet outlet",
+    "restrictor": "orifice",
+    "rig": "config configuration system",
+    "sender": "gauge sensor",
+    "sequence": "automation program recipe",
+    "strapping": "calibration",
+    "tank": "container reservoir",
+    "target": "setpoint",
+}
+"""Words of the files, each with those that others have for it."""
+
+NEAR, NEARLY = 0.6, 0.85
+"""How much alike two names are that may be the same, and two of which one must be a slip of the finger (0..1)."""
+
+
 def nearest(name: str, known: Iterable[str]) -> str:
-    """The known name most like a mistyped one ("" where none is near)."""
-    near = get_close_matches(name[:60], sorted(known), n=1, cutoff=0.6)
-    return near[0] if near else ""
+    """The known name most like a mistyped one, or the one that says the same ("" where there is neither)."""
+    names, wanted = sorted(known), name[:60]
+    word = wanted.lower().removesuffix("s")
+    same = next((n for n in names if word in OTHER_WORDS.get(n.removesuffix("s"), "").split()), "")
+    near = get_close_matches(wanted, names, n=1, cutoff=NEARLY if same else NEAR)
+    return near[0] if near else same

@@ -42,7 +42,8 @@ UNITS: dict[str, dict[str, float]] = {
     "resistance": {"ohm": 1.0, "mohm": 1e-3},
     "charge": {"C": 1.0, "Ah": 3600.0, "mAh": 3.6},
     "power": {"W": 1.0, "kW": 1e3},
-    "fraction": {"%": 0.01, "": 1.0},
+    "fraction": {"%": 0.01},
+    "ratio": {"": 1.0},
     "temperature": {"K": 1.0, "degC": 1.0, "degF": 5 / 9},
 }
 """SI factor of each unit, by dimension. Temperatures also have an offset, see `OFFSETS`."""
@@ -57,7 +58,9 @@ MAGNITUDE_LIMIT = 1e12
 """No quantity of a home that moves is larger than this in SI."""
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
-_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z%][A-Za-z0-9/]*)?\s*", re.ASCII)
+_WORD = r"[A-Za-z%][A-Za-z0-9/]*"
+_QUANTITY = re.compile(rf"\s*({_NUMBER})\s*({_WORD})?\s*", re.ASCII)
+_ENDS = re.compile(rf"\s*({_NUMBER})\s*({_WORD})??\s*(-|to|\.\.+|\u2013)\s*({_NUMBER})\s*({_WORD})\s*", re.ASCII)
 
 
 class QuantityError(ValueError):
@@ -131,7 +134,7 @@ def to_si(number: float, unit: str, dimension: str) -> float:
     """
     units = UNITS[dimension]
     if unit not in units:
-        raise QuantityError(_unit_fault(number, unit, dimension), _example(dimension))
+        raise QuantityError(_unit_fault(number, unit, dimension), _example(dimension, number))
     return number * units[unit] + OFFSETS.get(unit, 0.0)
 
 
@@ -171,6 +174,9 @@ def read_span(text: object, dimension: str) -> Span:
     QuantityError
         When an end is no quantity of that dimension, or the ends are in the wrong order.
     """
+    ends = _ENDS.fullmatch(text) if isinstance(text, str) and len(text) <= TEXT_LIMIT else None
+    if ends is not None and not (ends[2] and ends[3] == ".."):
+        raise QuantityError(f"'{text}' is no range", f"'{ends[1]} {ends[2] or ends[5]} .. {ends[4]} {ends[5]}'")
     if isinstance(text, str) and ".." in text:
         low, _, high = text.partition("..")
         span = Span(read(low, dimension), read(high, dimension))
@@ -191,6 +197,9 @@ def _unit_fault(number: float, unit: str, dimension: str) -> str:
     return f"unit '{unit}' is unknown" + (f" (did you mean '{near[0]}'?)" if near else "")
 
 
-def _example(dimension: str) -> str:
-    units = [unit or "no unit" for unit in UNITS[dimension]]
-    return f"a {dimension} in {', '.join(units)}"
+def _example(dimension: str, number: float = 0.0) -> str:
+    if dimension == "ratio":
+        return "a plain number"
+    if dimension == "fraction":
+        return f"a percentage, such as '{100 * number if abs(number) < 1 else number:g} %'"
+    return f"a {dimension} in {', '.join(UNITS[dimension])}"

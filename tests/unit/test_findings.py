@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from ullage.findings import Finding, Place, in_order, nearest, refused
+import pytest
+
+from ullage.findings import OTHER_WORDS, Finding, Place, in_order, nearest, refused
+from ullage.rig.model import Rig, Valve
+from ullage.rig.part import Part
 
 
 def finding(code: str, line: int, accepted: str = "") -> Finding:
@@ -41,3 +45,20 @@ def test_nearest_name() -> None:
     assert nearest("xyz", {"belly_level", "shore"}) == ""
     assert nearest("x" * 100_000, {"belly_level"}) == ""
     assert len({nearest("lev", {"leva", "levb", "levc"}) for _ in range(5)}) == 1
+
+
+@pytest.mark.parametrize(
+    ("word", "right"), [("faucets", "fixtures"), ("Sensors", "senders"), ("actuator", "motor"), ("fixturs", "fixtures")]
+)
+def test_a_word_of_others_leads_to_the_word_of_the_files(word: str, right: str) -> None:
+    """'faucets' was answered with 'accepts', which is only spelt like it."""
+    assert nearest(word, {*Rig.model_fields, *Valve.model_fields}) == right
+
+
+def test_other_words_stand_for_words_of_the_files_and_are_none() -> None:
+    """A table that explains a word which nobody may write, or explains away one that is right, misleads."""
+    fields = {name.removesuffix("s") for part in Part.__subclasses__() for name in part.model_fields}
+    others = [word for said in OTHER_WORDS.values() for word in said.split()]
+    assert set(OTHER_WORDS) <= fields | {"brim", "target"}
+    assert len(others) == len(set(others))
+    assert not set(others) & set(Rig.model_fields)

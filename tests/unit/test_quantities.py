@@ -20,7 +20,7 @@ PINT_NAME = {
 SI_NAME = {
     "length": "m", "area": "m**2", "volume": "m**3", "time": "s", "flow": "m**3/s", "pressure": "Pa", "mass": "kg",
     "angle": "rad", "voltage": "V", "current": "A", "resistance": "ohm", "charge": "C", "power": "W",
-    "fraction": "dimensionless", "temperature": "K",
+    "fraction": "dimensionless", "ratio": "dimensionless", "temperature": "K",
 }  # fmt: skip
 ALL = [(dimension, unit) for dimension, units in UNITS.items() for unit in units]
 
@@ -76,6 +76,8 @@ def test_temperatures_have_their_zero(text: str, kelvin: float) -> None:
         ("9e99 mm", "length", "too large"),
         ("\uff11\uff12 mm", "length", "is not a quantity"),
         (True, "fraction", "is not a quantity"),
+        ("0.03", "fraction", "a unit is missing"),
+        ("3 %", "ratio", "'%' is a unit of fraction"),
         (None, "length", "is not a quantity"),
         (["1 mm"], "length", "is not a quantity"),
         ("9" * 100_000, "length", "is not a quantity"),
@@ -110,6 +112,23 @@ def test_what_is_no_span_is_refused(text: object) -> None:
     """A range with its ends exchanged would make the worst case the best."""
     with pytest.raises(QuantityError):
         read_span(text, "pressure")
+
+
+@pytest.mark.parametrize("text", ["0.8-5 bar", "0.8 bar - 5 bar", "0.8 .. 5 bar", "0.8 to 5 bar", "0.8...5 bar"])
+def test_a_range_written_otherwise_is_answered_with_the_range(text: str) -> None:
+    """'A number and a unit' is no help to somebody who wrote two numbers."""
+    with pytest.raises(QuantityError) as fault:
+        read_span(text, "pressure")
+    assert fault.value.expected == "'0.8 bar .. 5 bar'"
+    assert read_span(fault.value.expected.strip("'"), "pressure") == Span(0.8e5, 5e5)
+
+
+@pytest.mark.parametrize(("text", "shown"), [("0.03", "'3 %'"), ("3", "'3 %'"), ("80", "'80 %'")])
+def test_a_bare_number_is_no_percentage(text: str, shown: str) -> None:
+    """0.03 of a span and 0.03 % differ by a hundred; the answer shows the one that is likely meant."""
+    with pytest.raises(QuantityError) as fault:
+        read(text, "fraction")
+    assert shown in fault.value.expected
 
 
 @given(st.one_of(st.text(max_size=60), st.integers(), st.floats(), st.none(), st.binary(max_size=5)))
