@@ -58,6 +58,7 @@ MAGNITUDE_LIMIT = 1e12
 """No quantity of a home that moves is larger than this in SI."""
 
 _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?"
+_CLOCK = re.compile(r"([0-9]{1,4}):([0-5][0-9])(?::([0-5][0-9]))?")
 _WORD = r"[A-Za-z%][A-Za-z0-9/]*"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*({_WORD})?\s*", re.ASCII)
 _ENDS = re.compile(rf"\s*({_NUMBER})\s*({_WORD})??\s*(-|to|\.\.+|\u2013)\s*({_NUMBER})\s*({_WORD})\s*", re.ASCII)
@@ -164,6 +165,23 @@ def read(text: object, dimension: str) -> float:
         raise QuantityError(f"'{str(text)[:40]}' is not a quantity", _example(dimension))
     number, unit = split(str(text))
     return to_si(number, unit, dimension)
+
+
+def read_time(text: object) -> float:
+    """Read a time of a run [s]: ``90 s``, ``6 min``, or ``9:00`` and ``9:00:02`` for hours, minutes and seconds.
+
+    Raises
+    ------
+    QuantityError
+        When the text is no time.
+    """
+    clock = _CLOCK.fullmatch(str(text).strip())
+    if clock is not None:
+        return 3600.0 * int(clock[1]) + 60.0 * int(clock[2]) + int(clock[3] or 0)
+    try:
+        return read(text, "time")
+    except QuantityError:
+        raise QuantityError(f"'{str(text)[:40]}' is no time", "such as '90 s', '6 min', '9:00' or '9:00:02'") from None
 
 
 def read_span(text: object, dimension: str) -> Span:

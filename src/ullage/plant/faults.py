@@ -253,15 +253,16 @@ def _filled(rig: Rig, kind: Kind, part: str, rest: str, start: int, end: int) ->
     return Fault(kind.code, part, other, amount, start, end)
 
 
-_TIMES = re.compile(r"^(.*?)(?: from ([\d.]+ ?[a-z]+))?(?: to ([\d.]+ ?[a-z]+))?$")
+_TIME = r"[\d.]+ ?[a-z]+|\d+(?::\d+){1,2}"
+_TIMES = re.compile(rf"^(.*?)(?: from ({_TIME}))?(?: to ({_TIME}))?$")
 
 
 def _times(text: str) -> tuple[str, int, int]:
     match = _TIMES.match(text)
     assert match is not None, "the pattern matches any text"
     try:
-        start = round(quantities.read(match[2], "time") * 1000) if match[2] else 0
-        end = round(quantities.read(match[3], "time") * 1000) if match[3] else NEVER_MS
+        start = round(quantities.read_time(match[2]) * 1000) if match[2] else 0
+        end = round(quantities.read_time(match[3]) * 1000) if match[3] else NEVER_MS
     except QuantityError as fault:
         raise FaultError(fault.what, fault.expected) from None
     if end <= start:

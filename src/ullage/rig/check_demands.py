@@ -206,12 +206,12 @@ def _past_interlocks(view: View, name: str) -> Iterator[Finding]:
     told: set[tuple[str, str]] = set()
     for step in view.rig.sequences[name].steps:
         for limit in _tightest(chart, step):
-            for interlock, level in _trips_on(view, limit.tank, limit.upward, moved):
+            for interlock, level, limb in _trips_on(view, limit.tank, limit.upward, moved):
                 within = limit.extreme < level if limit.upward else limit.extreme > level
                 if within or (limit.parameter, interlock) in told:
                     continue
                 told.add((limit.parameter, interlock))
-                yield _past(view, name, limit, f"'{interlock}' acts at {1e3 * level:.1f} L")
+                yield _past(view, name, limit, f"'{interlock}' acts at {1e3 * level:.1f} L ({limb})")
 
 
 def _past(view: View, name: str, limit: _Limit, acts: str) -> Finding:
@@ -259,13 +259,13 @@ def _limits(transition: Transition, bounds: dict[str, Bounds]) -> Iterator[_Limi
         yield _Limit(sender.tank, upward, -atom.constant / scale + sum(shares), parameter, transition.place)
 
 
-def _trips_on(view: View, tank: str, upward: bool, moved: set[str]) -> Iterator[tuple[str, float]]:
-    """Interlocks on the level of a tank that stop what a sequence moves, and their volumes [m3]."""
+def _trips_on(view: View, tank: str, upward: bool, moved: set[str]) -> Iterator[tuple[str, float, str]]:
+    """Interlocks on the level of a tank that stop what a sequence moves, their volumes [m3], and what acts there."""
     for name, when in view.trips.items():
         if not any(output in moved and word not in MOVES for output, word in view.rig.interlocks[name].drive.items()):
             continue
-        for level in view.levels(when, tank, upward):
-            yield name, level
+        for level, limb in view.levels(when, tank, upward):
+            yield name, level, limb
 
 
 def _unused(view: View, name: str) -> Iterator[Finding]:

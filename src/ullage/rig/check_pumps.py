@@ -76,7 +76,7 @@ def _too_late(view: View, name: str, opening: str) -> Iterator[Finding]:
         if switch.drive.get(name) != "off" or interlock not in view.trips:
             continue
         when = view.trips[interlock]
-        level = max(view.levels(when, tank, upward=False), default=None)
+        level = max((level for level, _ in view.levels(when, tank, upward=False)), default=None)
         if level is None:
             continue
         senders = [sender for sense in readings(when) if (sender := view.rig.senders.get(sense)) and sender.on == tank]

@@ -49,6 +49,9 @@ def read_rig(text: str | bytes, file_name: str) -> tuple[Rig | None, tuple[Findi
     if not isinstance(tree, dict):
         what = "the file is empty" if tree is None else "the file holds no named values"
         return None, (Finding("R110", places.value(), what, "named values, the first of them 'rig: NAME'"),), places
+    if "scenario" in tree and "tanks" not in tree:
+        what = "the file holds a scenario, which is played on a rig"
+        return None, (Finding("R110", places.key("scenario"), what, "a rig file, with 'rig: NAME'"),), places
     too_many = in_order(chain(_too_many(tree, (), places), _too_much_law(tree, places)))
     if too_many:
         return None, too_many, places
@@ -127,7 +130,8 @@ def _finding(fault: Mapping[str, Any], places: Places, search: bool) -> Finding:
         case "extra_forbidden":
             known = _keys_beside(path)
             near = nearest(str(path[-1]), known) if search else ""
-            return Finding("R113", places.key(*path), f"'{path[-1]}' is unknown here", _either(known), near, on)
+            expected = "" if near else _either(known)
+            return Finding("R113", places.key(*path), f"'{path[-1]}' is unknown here", expected, near, on)
         case "missing":
             where = f" of '{path[-2]}'" if len(path) > 1 else ""
             return Finding("R114", places.key(*path[:-1]), f"'{path[-1]}'{where} is missing", on=on)

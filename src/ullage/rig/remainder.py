@@ -43,7 +43,7 @@ def remainder_findings(tree: dict[str, Any], faults: Iterable[Path], places: Pla
         for path in faults:
             if path == ("rig",):
                 rest["rig"] = "rest"
-            elif path[0] in (*KINDS, "lines") and len(path) == 1:
+            elif len(path) == 1 and _is_group(str(path[0]), tree):
                 return ()
             else:
                 missing |= _leave_out(rest, path)
@@ -55,6 +55,12 @@ def remainder_findings(tree: dict[str, Any], faults: Iterable[Path], places: Pla
         found = [*name_findings(rig, places), *reference_findings(rig, places), *read_law(rig, places)[1]]
         return tuple(_nearer(finding, missing) for finding in found if not _from_missing(finding, missing))
     return ()
+
+
+def _is_group(key: str, tree: dict[str, Any]) -> bool:
+    """Whether a key holds a whole group of parts, perhaps under a mistyped name: nearly all else hangs on them."""
+    groups = (*KINDS, "lines")
+    return key in groups or nearest(key, groups) in set(groups) - set(tree)
 
 
 def _leave_out(rest: dict[str, Any], path: Path) -> set[str]:

@@ -280,7 +280,8 @@ class _Resolver:
                 return quantities.to_si(number, unit, dimension)
         except QuantityError as fault:
             known = quantities.dimension_of(unit) if unit else None
-            raise self._refuse("S400" if known else "R116", amount.at, fault.what, fault.expected) from None
+            share = f", or in % of '{tanks[0]}'" if len(tanks) == 1 else ""
+            raise self._refuse("S400" if known else "R116", amount.at, fault.what, fault.expected + share) from None
         if len(tanks) != 1:
             what = f"'{amount.text}' could be of {' or '.join(tanks)}" if tanks else f"'{amount.text}' is of no tank"
             raise self._refuse("S402", amount.at, what, "a quantity with its unit")

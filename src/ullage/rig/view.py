@@ -114,23 +114,24 @@ class View:
         return table
 
     def watched_by(self, output: str, word: str) -> set[str]:
-        """Readings whose interlock drives an output to a word."""
+        """Readings whose interlock drives an output to a word; an interlock that is unclear stands for its readings."""
         names: set[str] = set()
         for name, interlock in self.rig.interlocks.items():
-            if interlock.drive.get(output) == word and name in self.trips:
-                names |= readings(self.trips[name])
+            if interlock.drive.get(output) == word:
+                names |= readings(self.trips[name]) if name in self.trips else {name}
         return names
 
-    def levels(self, when: Condition, tank: str, upward: bool) -> Iterator[float]:
-        """Volumes of a tank [m3] at which a condition comes true as the level rises (or falls)."""
+    def levels(self, when: Condition, tank: str, upward: bool) -> Iterator[tuple[float, str]]:
+        """Volumes of a tank [m3] at which a condition comes true as the level rises (or falls), each with what acts."""
         for atom, positive in atoms(when):
             match atom:
                 case Linear(((factor, symbol),), constant, op, _) if symbol.kind == "sender" and symbol.tank == tank:
                     above = ((op in (">", ">=")) == (factor > 0)) == positive
                     if above == upward:
-                        yield -constant / factor
+                        yield -constant / factor, f"'{symbol.name}'"
                 case Flag(symbol) if symbol.kind == "float" and symbol.tank == tank and positive == upward:
-                    yield volume(self.rig.tanks[tank].shape, self.rig.floats[symbol.name].at)
+                    at = self.rig.floats[symbol.name].at
+                    yield volume(self.rig.tanks[tank].shape, at), f"the float '{symbol.name}' at {1e3 * at:.0f} mm"
 
 
 def view_of(rig: Rig, places: Places) -> tuple[View, tuple[Finding, ...]]:

@@ -81,6 +81,9 @@ def read_scenario(text: str | bytes, file_name: str, rig: Rig, law: Law) -> tupl
     tree, findings, places = read_tree(text, file_name)
     if findings:
         return None, in_order(findings)
+    if isinstance(tree, dict) and "tanks" in tree:
+        what = "the file holds a rig, on which scenarios are played"
+        return None, (Finding("R150", places.key("tanks"), what, "a scenario, with 'scenario: NAME'"),)
     if not isinstance(tree, dict):
         what = "the file holds no named values"
         return None, (Finding("R110", places.value(), what, "named values, the first of them 'scenario: NAME'"),)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable
 from typing import TypeVar
 
@@ -18,8 +17,6 @@ from ullage.rig.text import Path, Places
 from ullage.simulate.limits import HOURS_LIMIT
 
 T = TypeVar("T")
-
-_CLOCK = re.compile(r"([0-9]{1,4}):([0-5][0-9])(?::([0-5][0-9]))?")
 
 
 class Unclear(Exception):
@@ -88,15 +85,10 @@ class Sheet:
 
     def time(self, text: object, path: Path) -> int:
         """A time within the run [ms]."""
-        clock = _CLOCK.fullmatch(str(text).strip())
-        if clock is not None:
-            ms = 1000 * (3600 * int(clock[1]) + 60 * int(clock[2]) + int(clock[3] or 0))
-        else:
-            try:
-                ms = round(1000.0 * quantities.read(text, "time"))
-            except QuantityError:
-                what = f"'{shown(text)}' is no time"
-                raise self.refuse("R151", path, what, "such as '90 s', '6 min', '9:00' or '9:00:02'") from None
+        try:
+            ms = round(1000.0 * quantities.read_time(text))
+        except QuantityError as fault:
+            raise self.refuse("R151", path, fault.what, fault.expected) from None
         if not 0 <= ms <= self.end_ms:
             raise self.refuse("R151", path, f"'{shown(text)}' is not within the run", "from 0 to the end of the run")
         return ms

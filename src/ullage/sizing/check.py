@@ -141,9 +141,11 @@ def _margins(view: View, inflows: dict[str, float]) -> Iterator[Finding]:
     for margin in margins(view, inflows):
         if margin.left > 0.0 or view.rig.tanks[margin.tank].overflow is None:
             continue
+        waits = ", ".join(f"{name} {seconds:.3g} s" for name, seconds in margin.waits.items() if seconds)
         what = (
             f"'{margin.parameter}' of '{margin.sequence}' may be {_content(margin.target)} L: with a misreading of "
-            f"{_content(margin.misread)} L and {_content(margin.after_run)} L that still come, "
+            f"{_content(margin.misread)} L and {_content(margin.after_run)} L that still come "
+            f"({_litres(margin.inflow)} L/min for {waits}), "
             f"'{margin.tank}' ends at {_content(margin.ends_at)} L and runs over at {_content(margin.overflow)} L"
         )
         expected = f"at most {_content(margin.safe_target)} L"

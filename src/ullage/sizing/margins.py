@@ -41,8 +41,8 @@ class Margin:
         Volume by which the truth may lie above the reading [m3].
     inflow : float
         Greatest flow into the tank [m3/s].
-    delay : float
-        From the crossing to the closed valve [s].
+    waits : mapping of str to float
+        What passes from the crossing to the closed valve, and how long each takes [s].
     overflow : float
         Volume at which water runs out of the overflow, at the worst slope [m3].
     """
@@ -54,8 +54,13 @@ class Margin:
     target: float
     misread: float
     inflow: float
-    delay: float
+    waits: Mapping[str, float]
     overflow: float
+
+    @property
+    def delay(self) -> float:
+        """From the crossing to the closed valve [s]."""
+        return sum(self.waits.values())
 
     @property
     def after_run(self) -> float:
@@ -136,7 +141,7 @@ def _margin(rig: Rig, sequence: str, bounds: Bounds, symbol: Symbol, inflows: Ma
         target=bounds.most,
         misread=misread(rig, sender, bounds.most),
         inflow=inflows[symbol.tank],
-        delay=delay(rig, sequence, sender),
+        waits=waits(rig, sequence, sender),
         overflow=min(volume(tank.shape, spills_at(tank), ahead, across) for ahead, across in slopes(rig)),
     )
 
@@ -156,15 +161,21 @@ def misread(rig: Rig, sender: Sender, content: float) -> float:
     return worst - content
 
 
-def delay(rig: Rig, sequence: str, sender: Sender) -> float:
-    """From the crossing of a level to the closed valve, at worst [s]."""
+def waits(rig: Rig, sequence: str, sender: Sender) -> dict[str, float]:
+    """What passes between the crossing of a level and the closed valve, and how long each takes at worst [s]."""
     demanded = {output for step in rig.sequences[sequence].steps.values() for output in step.demand}
     demanded |= {o for s in rig.sequences[sequence].steps.values() for action in s.actions for o in action.demand}
     valves = [valve for name, valve in rig.valves.items() if name in demanded]
     strokes = [valve.motor.stroke.most + valve.safe_after for valve in valves if valve.motor]
     obeyed = [max(_delay_of(rig, valve.board), valve.lease or 0.0) for valve in valves]
     believed = max(stale_after(sender), interval(sender) + _delay_of(rig, sender.board))
-    return sender.lag + believed + 2 * rig.scan + max(obeyed, default=0.0) + max(strokes, default=0.0)
+    return {
+        "lag": sender.lag,
+        "reading": believed,
+        "scans": 2 * rig.scan,
+        "demand": max(obeyed, default=0.0),
+        "stroke": max(strokes, default=0.0),
+    }
 
 
 def _delay_of(rig: Rig, board: str | None) -> float:

@@ -627,3 +627,20 @@ def test_nothing_befalls_what_cannot_have_it() -> None:
     told = {str(fault) for fault in f.single_faults(rig)}
     assert told >= {"inlet stuck", "drop crossed inlet", "power lost", "cock seeping"}
     assert not told & {"cock stuck", "cock crossed inlet", "outfall wrong hose"}
+
+
+@pytest.mark.parametrize(
+    ("words", "start_ms", "end_ms"),
+    [
+        ("lost from 8:00:20 to 8:10", 28_820_000, 29_400_000),
+        ("lost from 90 s to 0:02", 90_000, 120_000),
+        ("lost from 2 h", 7_200_000, f.NEVER_MS),
+    ],
+)
+def test_the_times_of_a_fault_are_written_as_in_a_scenario(words: str, start_ms: int, end_ms: int) -> None:
+    """A form that holds in one place only is a trap: the fault is refused, or begins at another time."""
+    rig = Bench(RIG).rig
+    fault = f.read_fault(rig, f"power {words}")
+    assert (fault.start_ms, fault.end_ms) == (start_ms, end_ms)
+    with pytest.raises(f.FaultError):
+        f.read_fault(rig, "power lost from 8:70")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.unit.rig.breaking import Case, told
+from tests.unit.rig.breaking import Case, found, told
 
 FLOAT = "{on: fresh, at: 240 mm, board: main_board}"
 LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
@@ -217,3 +217,37 @@ def test_broken_rig_is_told(case: Case) -> None:
     near_miss = told(case.near_miss)
     assert case.code not in near_miss
     assert not [code for code in near_miss if code[0] == "R"]
+
+
+def test_a_limit_past_an_interlock_names_what_acts() -> None:
+    """An interlock has several limbs; told only its litres, a person searches the wrong one."""
+    by_float = {FLOAT: FLOAT.replace("240 mm", "212 mm")}
+    told = next(f.what for f in found(by_float) if f.code == "S421")
+    assert told.endswith("(the float 'fresh_float' at 212 mm)")
+    by_level = next(f.what for f in found({"most: 85 %": "most: 94 %"}) if f.code == "S421")
+    assert by_level.endswith("('fresh_level')")
+
+
+def test_an_interlock_that_is_unclear_is_not_called_missing() -> None:
+    """A missing unit in an interlock must not send a person to add a second one."""
+    blind = {DRAINED: "draining -> emptied when since step 60 s"}
+    guarded = {
+        **blind,
+        "drive: {pump: off, rinse_valve: closed}": "drive: {pump: off, rinse_valve: closed, dump: closed}",
+    }
+    codes = {f.code for f in found({**guarded, "waste_level > 90 %": "waste_level > 90"})}
+    assert "R116" in codes
+    assert "S422" not in codes
+
+
+def test_a_missing_unit_of_a_level_may_be_a_percentage() -> None:
+    """Most levels are written in percent; a list of units without it teaches that they may not be."""
+    told = next(f for f in found({"waste_level > 90 %": "waste_level > 90"}) if f.code == "R116")
+    assert told.expected.endswith("in % of 'waste'")
+
+
+def test_an_opening_of_a_tank_that_fixtures_drain_to_is_explained() -> None:
+    """Who gives a sump an inlet for its basin would draw a line that is not there."""
+    spare = {"drain: {at: 0 mm}": "drain: {at: 0 mm}, inlet: {at: 150 mm}"}
+    told = next(f for f in found(spare) if f.code == "N207")
+    assert "drains_to" in told.expected

@@ -183,3 +183,25 @@ def test_a_part_that_cannot_be_read_is_not_called_unknown(left_out: str) -> None
         lines[key.line - 1] = line[: key.column - 1] + opened
         told = [finding.code for finding in read_rig("\n".join(lines).replace("1, }", "1}"), "f.yaml")[1]]
         assert told == ["R113"], (left_out, name)
+
+
+@pytest.mark.parametrize(("group", "written"), [("tanks", "tank"), ("fixtures", "faucets"), ("senders", "sensors")])
+def test_a_mistyped_group_is_told_once(group: str, written: str) -> None:
+    """Forty names called unknown beside the one slip hide the slip."""
+    found = read_rig(SOUND.replace(f"\n{group}:", f"\n{written}:"), "f.yaml")[1]
+    assert [(finding.code, finding.near) for finding in found] == [("R113", group)]
+
+
+def test_a_near_key_is_not_buried_in_the_list_of_all_keys() -> None:
+    """Thirty keys after 'did you mean' are read by nobody, and push the next finding off the screen."""
+    (near,) = read_rig(changed({"vent: {bore: 16 mm": "vnet: {bore: 16 mm"}), "f.yaml")[1][:1]
+    assert (near.code, near.near, near.expected) == ("R113", "vent", "")
+    (far,) = read_rig(changed({"vent: {bore: 16 mm": "zzz: 3\n    vent: {bore: 16 mm"}), "f.yaml")[1]
+    assert "vent" in far.expected
+
+
+def test_a_scenario_is_known_for_one() -> None:
+    """The two files lie side by side and are exchanged; six findings on a sound scenario are no answer."""
+    (finding,) = read_rig("scenario: A day\nhours: 2\nhappenings: []\nexpect: []\n", "day.yaml")[1]
+    assert finding.code == "R110"
+    assert "scenario" in finding.what

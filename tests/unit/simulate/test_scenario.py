@@ -186,3 +186,14 @@ def test_shipped_scenarios_are_whole(path: Path) -> None:
     rigs = {rig.stem for rig in (EXAMPLES / "rigs").glob("*.yaml")}
     first = path.stem.partition("_")[0]
     assert found(path.read_bytes(), first if first in rigs else "marram") == set()
+
+
+def test_a_rig_is_known_for_one() -> None:
+    """The two files lie side by side and are exchanged; a finding for every key of a sound rig is no answer."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.law is not None
+    text = (EXAMPLES / "rigs" / "turnstone.yaml").read_bytes()
+    scenario, (finding,) = read_scenario(text, "turnstone.yaml", examined.rig, examined.law)
+    assert scenario is None
+    assert "a rig" in finding.what

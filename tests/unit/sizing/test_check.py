@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import pi, sqrt
 from pathlib import Path
 
@@ -114,3 +115,15 @@ def test_what_is_shut_off_has_no_pressure() -> None:
     assert ("points", "loft_tee") in told, "loft's outlet stands open"
     running = gauge_pressures(rig, flows_at(rig, Moment(running=frozenset({"water_pump"}))))
     assert ("points", "manifold") in running
+
+
+def test_a_margin_says_what_its_litres_are_made_of() -> None:
+    """'6.1 L that still come' leaves a person guessing which part to replace: the sender, the board or the valve."""
+    text = MARRAM.replace("most: 88 %, of: belly", "most: 93 %, of: belly")
+    (told,) = (f.what for f in check(seen(text, "marram.yaml")) if f.code == "M603")
+    made_of = re.search(r"([\d.]+) L that still come \(([\d.]+) L/min for (.*?)\)", told)
+    assert made_of is not None, told
+    litres, flow, waits = made_of.groups()
+    seconds = dict(re.findall(r"(\w+) ([\d.]+) s", waits))
+    assert set(seconds) == {"lag", "reading", "scans", "demand", "stroke"}
+    assert float(litres) == pytest.approx(float(flow) / 60 * sum(map(float, seconds.values())), abs=0.1)

@@ -40,6 +40,7 @@ def test_margin_by_hand(view: View) -> None:
     depth += abs(sender.x) * tan(rig.slope.ahead) + abs(sender.y) * tan(rig.slope.across)
     assert fill.misread == pytest.approx(area * depth, rel=1e-9)
     # lag 2 s, the last reading believed for 6 s, two scans of 0.5 s, the valve's lease 3 s, stroke 8 s
+    assert fill.waits == pytest.approx({"lag": 2, "reading": 6, "scans": 2 * 0.5, "demand": 3, "stroke": 8})
     assert fill.delay == pytest.approx(2 + 6 + 2 * 0.5 + 3 + 8)
     assert fill.overflow == pytest.approx(area * tank.overflow.at, rel=1e-9)
     assert fill.left == pytest.approx(fill.overflow - fill.target - fill.misread - fill.inflow * fill.delay)
