@@ -15,6 +15,9 @@ from difflib import get_close_matches
 G_STANDARD = 9.80665
 """Standard acceleration of gravity [m/s2] (ISO 80000-3)."""
 
+DRIP = 1e-6
+"""Less water than this is none [m3]: a millilitre."""
+
 _INCH = 0.0254
 _US_GALLON = 231 * _INCH**3
 _POUND = 0.45359237

@@ -17,7 +17,8 @@ import pytest
 
 from tests.share import share
 from ullage.control.check import Examined, examine
-from ullage.plant.faults import FOREVER_MS, KINDS, Fault, befalls
+from ullage.control.timers import NEVER_MS
+from ullage.plant.faults import KINDS, Fault, befalls
 from ullage.simulate.run import Run, simulate
 from ullage.simulate.scenario import Scenario, read_scenario
 
@@ -78,7 +79,7 @@ def drawn_fault(draw: random.Random, code: int) -> Fault:
     part = draw.choice(parts)
     other = draw.choice([name for name in parts if name != part]) if kind.other else ""
     start = draw.choice((draw.randrange(0, 86_000_000), draw.randrange(28_500_000, 31_000_000)))
-    end = start + draw.choice((1_000, 30_000, 600_000, 7_200_000, FOREVER_MS))
+    end = start + draw.choice((1_000, 30_000, 600_000, 7_200_000, NEVER_MS))
     return Fault(code, part, other, kind.usual, start, end)
 
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 import os
 import re
 import sys
-from typing import Any
 
 import typer
 
@@ -47,9 +46,10 @@ def run() -> None:
         raise SystemExit(70) from None
 
 
-def _misuse(fault: Any) -> speak.Misuse:
+def _misuse(fault: typer.TyperException) -> speak.Misuse:
     """A wrong use of verbs and options in our own words: what is wrong; where to read how it is right."""
+    context = getattr(fault, "ctx", None)
     what = re.sub(r" \(env var: '\w+'\)|Value error, ", "", " ".join(fault.format_message().split())).rstrip(".")
     what = re.sub(r"\. Did you mean (.*)\?$", r" (did you mean \1?)", what)
-    path = fault.ctx.command_path if fault.ctx else "ullage"
+    path = context.command_path if context else "ullage"
     return speak.Misuse(what[:1].lower() + what[1:], f"'{path} --help' shows how it is used")

@@ -55,9 +55,6 @@ from ullage.rig.model import Rig
     JERRYCAN,
 ) = range(35)
 
-FOREVER_MS = NEVER_MS
-"""End of a fault that does not end [ms]."""
-
 FAULTS_LIMIT = 64
 """At most this many faults in one run."""
 

@@ -12,7 +12,7 @@ from io import BytesIO, StringIO
 from typing import TYPE_CHECKING, Any
 
 from ullage.report.inks import DASHES, LIGHT, Inks
-from ullage.report.strip import Bar, Curve, Mark, Panel, Row, Sign, Strip
+from ullage.report.strip import Bar, Curve, Panel, Sign, Strip
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -348,6 +348,3 @@ def _most(curve: Curve) -> float:
 
 def _last(values: Sequence[float]) -> float:
     return next((v for v in reversed(values) if not math.isnan(v)), 0.0)
-
-
-__all__ = ["Mark", "Row", "clock_marks", "png", "spread", "svg", "thinned"]

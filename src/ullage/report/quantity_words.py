@@ -6,7 +6,7 @@ import math
 import re
 from typing import Literal
 
-from ullage.quantities import UNITS, from_si, read
+from ullage.quantities import DRIP, UNITS, from_si, read
 
 System = Literal["metric", "us"]
 """Which units a person reads."""
@@ -24,9 +24,6 @@ UNIT: dict[str, tuple[str, str]] = {
 """Unit of each dimension in each system."""
 
 _SHOWN = {"degC": "°C", "degF": "°F"}
-
-TINY = 1e-6
-"""Less water than this is none [m3]."""
 
 _US_FOR = {"mm": "in", "m": "ft", "mL": "gal", "L": "gal", "L/min": "gpm", "bar": "psi", "kPa": "psi", "degC": "degF"}
 """What a US reader is shown for a unit of a finished sentence."""
@@ -102,7 +99,7 @@ def measured(value: float, dimension: str, system: System = "metric") -> str:
 
 def some(volume: float) -> float:
     """A volume, none where it is less than a millilitre [m3]."""
-    return volume if volume > TINY else 0.0
+    return volume if volume > DRIP else 0.0
 
 
 def rounded(text: str) -> str:

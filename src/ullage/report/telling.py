@@ -10,11 +10,12 @@ from ullage.control.record import Record
 from ullage.control.truth import value_of
 from ullage.plant.faults import JERRYCAN
 from ullage.plant.words import P_TAP
+from ullage.quantities import DRIP
 from ullage.report.account import Account, Expectation, Level, Outcome, Played
 from ullage.report.levels import marks_of, wishes_of
 from ullage.report.listing import counted
 from ullage.report.page import numbered
-from ullage.report.quantity_words import TINY, System, clock, in_unit, unit_of
+from ullage.report.quantity_words import System, clock, in_unit, unit_of
 from ullage.report.states import Episode, episodes, rows_of
 from ullage.report.strip import Curve, Panel, Row, Sign, Strip
 from ullage.report.words import Names, Sentence, sentences
@@ -76,13 +77,13 @@ def _outcomes(run: Run, records: list[Record]) -> Iterator[Outcome]:
     for name, (came, went) in found.ports.items():
         supply = run.rig.ports[name].kind == "supply"
         meant = came if supply else went
-        yield Outcome(f"{'taken' if supply else 'let out'} at {name}", meant, main=meant > TINY)
+        yield Outcome(f"{'taken' if supply else 'let out'} at {name}", meant, main=meant > DRIP)
     opened = {r.row for r in records if r.kind == P_TAP and r.value}
     for row, (name, gave) in enumerate(found.fixtures.items()):
-        if row in opened or gave > TINY:  # a tap that was opened and gave nothing is worth knowing
+        if row in opened or gave > DRIP:  # a tap that was opened and gave nothing is worth knowing
             yield Outcome(f"given by {name}", gave)
     for line, content in found.trapped.items():
-        if content > TINY:
+        if content > DRIP:
             yield Outcome(f"shut in at the end, {line}", content)
     for name, pump in found.pumps.items():
         yield Outcome(f"{name} ran, in {counted(pump.starts, 'start')}", pump.turned, "time", "work")
@@ -95,15 +96,15 @@ def _harms(run: Run, records: list[Record]) -> Iterator[Outcome]:
     """What must not be: the usual ones also where they did not happen, the others only where they did."""
     found = run.outcome
     for name, content in (("ran indoors", found.indoors), ("left by overflows, outdoors", found.outdoors)):
-        yield Outcome(name, content, "volume", "harm", bad=content > TINY, main=True)
+        yield Outcome(name, content, "volume", "harm", bad=content > DRIP, main=True)
     for name, pump in found.pumps.items():
         yield Outcome(f"{name} ran dry", pump.dry, "time", "harm", bad=pump.dry > DRY_LIMIT, main=pump.dry > 0.0)
-    if found.lost_by_bursts > TINY:
+    if found.lost_by_bursts > DRIP:
         yield Outcome("lost by bursts", found.lost_by_bursts, "volume", "harm", bad=True)
     for name, (came, went) in found.ports.items():
         supply = run.rig.ports[name].kind == "supply"
         back = went if supply else came
-        if back > TINY:
+        if back > DRIP:
             name = f"{'gone back into' if supply else 'come back from'} {name}"
             yield Outcome(name, back, "volume", "harm", bad=True)
     most = busiest(records, run.program)

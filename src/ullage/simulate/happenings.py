@@ -12,9 +12,10 @@ from typing import Any
 
 from ullage.control import codes
 from ullage.control.rows import SCALES
+from ullage.control.timers import NEVER_MS
 from ullage.findings import nearest
 from ullage.plant import happenings as h
-from ullage.plant.faults import FOREVER_MS, JERRYCAN, Fault, FaultError, read_fault
+from ullage.plant.faults import JERRYCAN, Fault, FaultError, read_fault
 from ullage.quantities import from_si
 from ullage.rig.meaning import Bounds
 from ullage.rig.shapes import capacity
@@ -253,7 +254,7 @@ def _fault(line: Line) -> Iterator[Fault]:
         fault = read_fault(sheet.rig, words)
     except FaultError as unclear:
         raise sheet.refuse("R155", path, unclear.what, unclear.expected, unclear.near) from None
-    until = FOREVER_MS
+    until = NEVER_MS
     if "until" in line.values:
         until = sheet.time(line.values["until"], (*line.path, "until"))
     if until <= line.ms:

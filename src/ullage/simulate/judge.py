@@ -9,6 +9,7 @@ from ullage.control import codes
 from ullage.control.program import Program
 from ullage.plant import words
 from ullage.plant.works import Works
+from ullage.quantities import DRIP
 from ullage.rig.meaning import Above, Below, Dry, Gives, Holds, Indoors, Reaches, Spills, Statement, Trips
 from ullage.simulate.expect import Expectation
 from ullage.simulate.outcome import Outcome
@@ -17,9 +18,6 @@ from ullage.simulate.watch import Watch
 if TYPE_CHECKING:
     from numpy import bool_, float64, int64
     from numpy.typing import NDArray
-
-DRIP = 1e-6
-"""Less water than this is none [m3]: a millilitre."""
 
 
 @dataclass(frozen=True, slots=True)
