@@ -203,6 +203,8 @@ WRONG = (
     ("--seed", "x"),
     ("--hours", "0"),
     ("--hours", "1e9"),
+    ("--hours", "8785"),
+    ("--fault", "belly_level stuck") * 65,
     ("--units", "imperial"),
     ("--out",),
     ("no-such-scenario.yaml",),
@@ -210,7 +212,7 @@ WRONG = (
 )
 
 
-@pytest.mark.parametrize("wrong", WRONG, ids=" ".join)
+@pytest.mark.parametrize("wrong", WRONG, ids=lambda wrong: " ".join(wrong)[:40])
 def test_wrong_use_of_simulate_ends_with_2(ullage: Call, out: Path, wrong: tuple[str, ...]) -> None:
     """A mistyped option must not start ten minutes of something else, nor look like a faulty rig."""
     answer = ullage("simulate", MARRAM, "--out", out, *wrong)

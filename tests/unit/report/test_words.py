@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ullage.control import codes
 from ullage.control.check import Examined
 from ullage.control.record import Record
@@ -104,6 +106,17 @@ def test_a_refused_wish_is_named_with_its_range(names: Names) -> None:
     assert told(names, codes.R_WISH, row, 2 * most, program.sequence("fill")) == (
         f"fill does not start: 'target' may be {stated.least} to {stated.most}, and {double:g} % is wished.", MAIN,
     )  # fmt: skip
+
+
+def test_a_spring_has_no_hose(names: Names) -> None:
+    """A person at a spring looks for the hose that the story speaks of, and finds none."""
+    row = list(names.rig.ports).index("shore")
+    hose = [told(names, plant.P_HOSE, row, value, 200_000)[0] for value in (1, 0)]
+    assert hose == ["A hose is connected to shore at 2.00 bar.", "The hose at shore is taken off."]
+    port = names.rig.ports["shore"].model_copy(update={"lasting": True})
+    spring = replace(names, rig=names.rig.model_copy(update={"ports": {**names.rig.ports, "shore": port}}))
+    lasts = [told(spring, plant.P_HOSE, row, value, 200_000)[0] for value in (1, 0)]
+    assert lasts == ["shore gives water at 2.00 bar.", "Nothing comes from shore any more."]
 
 
 def test_steps_tell_what_they_announce(names: Names) -> None:
