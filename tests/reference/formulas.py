@@ -249,3 +249,13 @@ def swamee_jain(reynolds: float, ratio: float) -> tuple[float, float]:
     logarithm = log10(inner)
     slope = -0.5 / logarithm**3 * (-0.9 * viscous / reynolds) / (inner * log(10.0))
     return 0.25 / logarithm**2, slope
+
+
+def atmosphere_at(height: float) -> float:
+    """Pressure of the standard atmosphere [Pa] at a height above the sea [m] up to 11 km.
+
+    ``p = 101325 (1 - 0.0065 H / 288.15)^5.25588`` with H the geopotential height
+    (U.S. Standard Atmosphere 1976). 2000 m gives 79501.4 (row VPN-14).
+    """
+    geopotential = 6356766.0 * height / (6356766.0 + height)
+    return float(ATMOSPHERE * (1.0 - 0.0065 * geopotential / 288.15) ** (9.80665 * 0.0289644 / (8.31432 * 0.0065)))

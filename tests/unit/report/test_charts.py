@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.unit.report.seeing import contrast
 from ullage.report import charts
-from ullage.report.inks import DARK, DASHES, LIGHT, Inks, darkened, declared, named
+from ullage.report.inks import DARK, DASHES, LIGHT, Inks, declared, named
 from ullage.report.strip import Bar, Curve, Mark, Panel, Row, Sign, Strip
 
 TIME = [float(i) for i in range(1200)]
@@ -71,12 +71,12 @@ def test_no_two_inks_are_equal_so_that_one_drawing_serves_light_and_dark() -> No
         assert len(set(values)) == len(values)
 
 
-def test_the_dark_drawing_and_the_named_one_hold_no_light_ink() -> None:
+def test_the_named_drawing_holds_no_light_ink() -> None:
     """A dark letter left over on a dark page cannot be read."""
     svg = charts.svg(STRIP)
     used = set(re.findall(r"#[0-9a-f]{6}", svg))
     assert {LIGHT.paper, LIGHT.text, LIGHT.limit, LIGHT.wish, LIGHT.open, LIGHT.alarm} <= used
-    assert not {a for a in used if a in darkened(svg)} & {getattr(LIGHT, f.name) for f in fields(Inks)}
+    assert not {ink for ink in used if ink in named(svg)} & {getattr(LIGHT, f.name) for f in fields(Inks)}
     names = set(re.findall(r"var\((--[a-z0-9-]+)\)", named(svg)))
     assert names
     assert all(f"{name}:#" in declared(DARK) for name in names)
