@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from ullage.control import codes
@@ -13,6 +13,9 @@ from ullage.report.words import Names
 
 CALM_MS = 180_000
 """Two stretches in which something moves belong together when less than this lies between them [ms]."""
+
+LONG_MS = 3_600_000
+"""What stays as it is for longer moves at its ends only [ms]: a valve left open all day is no episode of a day."""
 
 EPISODES_LIMIT = 9
 """At most this many episodes get a chart of their own."""
@@ -166,7 +169,7 @@ def episodes(rows: Sequence[Row], records: Iterable[Record], names: Names, end_m
 
     Where there are more than `EPISODES_LIMIT`, those in which a sequence began or harm was done stay first.
     """
-    moving = sorted((bar.start_s * 1000, bar.end_s * 1000) for row in rows if _counts(row, names) for bar in row.bars)
+    moving = sorted(part for row in rows if _counts(row, names) for bar in row.bars for part in _moves(bar, end_ms))
     joined: list[tuple[float, float]] = []
     for start, end in moving:
         if joined and start - joined[-1][1] < CALM_MS:
@@ -185,6 +188,17 @@ def episodes(rows: Sequence[Row], records: Iterable[Record], names: Names, end_m
         found.append((bool(who or harms), Episode(low, high, name, int(start))))
     kept = sorted(found, key=lambda pair: not pair[0])[:EPISODES_LIMIT]
     return tuple(sorted((episode for _, episode in kept), key=lambda e: e.start_ms))
+
+
+def _moves(bar: Bar, end_ms: int) -> Iterator[tuple[float, float]]:
+    """The stretches [ms] of a bar in which something moves: all of a short one, the ends of a long one."""
+    start, end = 1000 * bar.start_s, 1000 * bar.end_s
+    if end - start <= LONG_MS:
+        yield start, end
+        return
+    yield start, start
+    if end < end_ms:
+        yield end, end
 
 
 def _counts(row: Row, names: Names) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from ullage.control import codes
 from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
 from ullage.control.truth import value_of
@@ -12,6 +13,7 @@ from ullage.plant.faults import JERRYCAN
 from ullage.plant.words import P_TAP
 from ullage.quantities import DRIP
 from ullage.report.account import Account, Expectation, Level, Outcome, Played
+from ullage.report.dry_taps import DONE, with_dry_taps
 from ullage.report.levels import marks_of, wishes_of
 from ullage.report.listing import counted
 from ullage.report.page import numbered
@@ -46,7 +48,7 @@ def account_of(run: Run, law: Law, system: System = "metric") -> Account:
     """
     names = Names(run.rig, run.program, run.faults, system=system)
     records = [Record(*(int(n) for n in row)) for row in run.records]
-    story = tuple(sentences(records, names))
+    story = tuple(with_dry_taps(run, records, sentences(records, names), names))
     end_ms = round(1000 * float(run.series["time"][-1])) if len(run.series["time"]) else 0
     return Account(
         rig=run.rig.rig,
@@ -88,8 +90,27 @@ def _outcomes(run: Run, records: list[Record]) -> Iterator[Outcome]:
     for name, pump in found.pumps.items():
         yield Outcome(f"{name} ran, in {counted(pump.starts, 'start')}", pump.turned, "time", "work")
     yield Outcome("taken from the battery", found.charge_used, "charge", "work")
+    yield from _unfinished(run, records)
     for alarm in alarms_of(run.program, records):
         yield Outcome(f"alarm of {alarm.source} ({WORDS[alarm.state]})", alarm.times, "times", "alarm")
+
+
+def _unfinished(run: Run, records: list[Record]) -> Iterator[Outcome]:
+    """Sequences that had not come to an end, each with the steps it stood at and since when."""
+    names, end_ms = run.program.names, round(1000 * float(run.series["time"][-1]))
+    states = {r.row: r.value for r in records if r.kind == codes.R_STATE}
+    active: dict[int, dict[str, int]] = {}
+    for r in records:
+        if r.kind == codes.R_STEP and not run.program.tables.step_final[r.row]:
+            step = names.steps[r.row].partition(".")[2]
+            steps = active.setdefault(r.detail, {})
+            steps.pop(step, None)
+            if r.value:
+                steps[step] = r.now_ms
+    for row, state in states.items():
+        if state not in DONE and active.get(row):
+            name = f"{names.sequences[row]} at '{' and '.join(active[row])}', still {codes.STATES[state]} at the end"
+            yield Outcome(name, (end_ms - max(active[row].values())) / 1000, "time", "work")
 
 
 def _harms(run: Run, records: list[Record]) -> Iterator[Outcome]:

@@ -7,17 +7,20 @@ story first and the small print on request.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from ullage.control import codes
 from ullage.control.program import Program
 from ullage.control.record import Record
+from ullage.control.timers import ARMED_MS
 from ullage.plant import words as plant
 from ullage.plant.codes import NO_SUPPLY
 from ullage.plant.faults import JERRYCAN, Fault
 from ullage.plant.faults import KINDS as FAULT_KINDS
 from ullage.quantities import split
+from ullage.report.limbs import acted
 from ullage.report.quantity_words import System, clock, duration, figures, millilitres, quantity
 from ullage.rig.model import Rig
 
@@ -83,6 +86,7 @@ def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
     """Every record as a sentence, in order; a sequence that is complete says what its last step announces."""
     steps, last = names.program.names, names.program.tables.step_final
     announced: dict[int, str] = {}
+    entered: dict[str, int] = {}
     latched: set[int] = set()
     told: list[Sentence] = []
     for record in records:
@@ -92,6 +96,10 @@ def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
                 name = names.program.names.interlocks[record.row]
                 said = replace(said, text=f"The reason of interlock {name} is back; it still acts.", weight=USUAL)
             (latched.add if record.value == codes.LATCHED else latched.discard)(record.row)
+        if record.kind == codes.R_TRANSITION:
+            said = _opened(record, names, entered)
+        if record.kind == codes.R_STEP and record.value:
+            entered[steps.steps[record.row]] = record.now_ms
         if record.kind == codes.R_STEP and record.value and last[record.row]:
             announced[record.detail] = " ".join(steps.says[record.row].split())
         elif record.kind == codes.R_STATE and record.value == codes.COMPLETE:
@@ -170,6 +178,21 @@ def _transition(r: Record, n: Names) -> Told:
     return f"{n.program.names.sequences[r.detail]}: {way}{because}.", FINE
 
 
+def _opened(r: Record, n: Names, entered: Mapping[str, int]) -> Sentence:
+    """A transition with that limb of its condition that opened it, where the times tell; a time-out is a turn."""
+    sequence = n.program.names.sequences[r.detail]
+    way, _, condition = n.program.names.transitions[r.row].partition(" when ")
+    since = max(
+        (entered.get(f"{sequence}.{step}", 0) for step in re.findall(r"\w+", way.partition("->")[0])), default=0
+    )
+    if not condition:
+        return sentence(r, n)
+    limb, late = acted(condition, r.now_ms - since, n.program.scan_ms)
+    if late:
+        return Sentence(r.now_ms, f"{sequence} waits no longer: {way}, by its time-out {limb}.", MAIN)
+    return Sentence(r.now_ms, f"{sequence}: {way}, since {limb}.", FINE)
+
+
 def _step(r: Record, n: Names) -> Told:
     sequence, _, step = n.program.names.steps[r.row].partition(".")
     if not r.value:
@@ -222,8 +245,8 @@ def _position(r: Record, n: Names) -> Told:
 def _armed(r: Record, n: Names) -> Told:
     name = n.program.names.sequences[r.row]
     if r.value:
-        return f"{name} is armed and waits for a person to confirm.", MAIN
-    return f"{name} is no longer armed.", USUAL
+        return f"{name} is armed and waits {ARMED_MS / 1000:g} s for a person to confirm.", MAIN
+    return f"{name} was not confirmed within {ARMED_MS / 1000:g} s: it does not start.", MAIN
 
 
 def _switch(r: Record, n: Names) -> Told:

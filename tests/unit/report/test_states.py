@@ -124,3 +124,17 @@ def test_a_held_step_shows_one_word_at_a_time(names: Names) -> None:
     assert [(b.start_s, b.end_s, b.word) for b in sorted(bars, key=lambda b: b.start_s)] == [
         (65.0, 100.0, "filling"), (100.0, 110.0, "holding"), (110.0, 200.0, "held"), (200.0, 660.0, "filling"),
     ]  # fmt: skip
+
+
+def test_a_valve_left_open_for_hours_does_not_swallow_the_other_charts(names: Names) -> None:
+    """One hung sequence made one chart of the whole run again, in which nothing could be seen."""
+    hour = 3_600_000
+    cock = list(names.rig.valves).index("lift")
+    hung = [Record(hour, plant.P_VALVE, cock, 1, 1000)]  # it stays open to the end
+    records = sorted([*hung, *fill(names, 3 * hour, 3 * hour + 600_000), *fill(names, 9 * hour, 9 * hour + 600_000)])
+    found = episodes(rows_of(records, names, DAY_MS), records, names, DAY_MS)
+    assert [round(e.began_ms / hour) for e in found] == [1, 3, 9]
+    assert all(e.end_ms - e.start_ms < hour for e in found)
+    closed = sorted([*records, Record(20 * hour, plant.P_VALVE, cock, 0, 0)])
+    ends = episodes(rows_of(closed, names, DAY_MS), closed, names, DAY_MS)
+    assert [round(e.began_ms / hour) for e in ends] == [1, 3, 9, 20]

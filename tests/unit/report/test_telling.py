@@ -257,3 +257,52 @@ def test_lost_records_are_told(calm: Run, marram: Examined) -> None:
     facts = dict(told(replace(calm, lost=1234), marram).played.facts())
     assert facts["records that did not fit"] == "1,234"
     assert "records that did not fit" not in dict(told(calm, marram).played.facts())
+
+
+# --- what did not come -----------------------------------------------------------------------
+
+POWERLESS = b"""\
+scenario: Taps after a power cut
+hours: 0.6
+starts: {belly: 60 %, loft: 20 %, gray: 30 %}
+happenings:
+  - {at: 2 min, fault: power lost, until: 3 min}
+  - {at: 10 min, use: basin, for: 1 min}
+  - {at: 15 min, use: rose, for: 1 min}
+  - {at: 20 min, start: empty}
+  - {at: 25 min, reset: tap_water}
+  - {at: 30 min, use: basin, for: 1 min}
+"""
+
+
+@pytest.fixture(scope="module")
+def powerless(marram: Examined) -> Run:
+    assert marram.rig is not None
+    assert marram.law is not None
+    assert marram.program is not None
+    given, findings = read_scenario(POWERLESS, "test.yaml", marram.rig, marram.law)
+    assert given is not None, findings
+    return simulate(marram.rig, marram.program, given, 1)
+
+
+def test_a_tap_without_water_says_so_and_why(powerless: Run, marram: Examined) -> None:
+    """'Somebody opens basin.' and nothing more reads as if the basin had been filled."""
+    opened = [s.text for s in told(powerless, marram).story if s.text.startswith("Somebody opens basin")]
+    assert opened[0].startswith("Somebody opens basin. Next to no water comes: water_pump stands, tap_water is idle")
+    assert opened[1] == "Somebody opens basin."
+
+
+def test_a_sequence_that_has_not_ended_is_told_with_its_step(powerless: Run, marram: Examined) -> None:
+    """A sequence that hangs in 'closing' for eleven hours stood in no line of the account."""
+    still = {o.name: o.value for o in told(powerless, marram).outcomes if "at the end" in o.name and o.group == "work"}
+    (name,) = still
+    assert name.startswith("tap_water at '")
+    assert name.endswith("still running at the end")
+    assert 0 < still[name] <= 11 * 60.0 + 1  # it began again with the reset at 25 min of 36
+
+
+def test_a_confirmation_that_does_not_come_is_told_with_its_time(powerless: Run, marram: Examined) -> None:
+    """A start that dies in silence is given again and again."""
+    text = [s.text for s in told(powerless, marram).story if s.text.startswith("empty")]
+    assert "empty is armed and waits 10 s for a person to confirm." in text
+    assert "empty was not confirmed within 10 s: it does not start." in text
