@@ -283,8 +283,8 @@ Reals = MutableSequence[float]
     RESOLUTION,
     LEAST_READ,
     LAGGED,  # -1 before the first
-    OFFSET_FAULT,  # counts
-    NOISE_FAULT,  # counts
+    OFFSET_FAULT,  # part of the span, by signal
+    NOISE_FAULT,  # part of the span, by signal
     # Boards.
     BOARD_LOSS,
     # Slosh by tank: half length [m], angular speed [1/s], when the flow into it last changed and until
