@@ -16,7 +16,7 @@ from ullage.control.timers import NEVER_MS
 from ullage.findings import nearest
 from ullage.plant import happenings as h
 from ullage.plant.faults import JERRYCAN, Fault, FaultError, read_fault
-from ullage.quantities import from_si
+from ullage.quantities import from_si, split
 from ullage.rig.meaning import Bounds
 from ullage.rig.shapes import capacity
 from ullage.rig.text import Path
@@ -192,9 +192,10 @@ def _hose(line: Line) -> Iterator[Happening]:
     else:
         pressure = line.quantity("pressure", "pressure", 0.0, MOST_PRESSURE)
         if span is not None and not span.least <= pressure <= span.most:
-            bar = [f"{from_si(end, 'bar'):g} bar" for end in (span.least, span.most)]
+            unit = split(str(text))[1]
+            least, most = (f"{from_si(end, unit):g} {unit}" for end in (span.least, span.most))
             what = f"{shown(text)} is not what '{name}' can have"
-            expected = f"{bar[0]} to {bar[1]}; above it, '{{fault: {name} regulator failed {shown(text)}}}'"
+            expected = f"{least} to {most}; above it, '{{fault: {name} regulator failed {shown(text)}}}'"
             raise line.sheet.refuse("R156", (*line.path, "pressure"), what, expected)
         yield Happening(line.ms, h.H_HOSE, name, pressure)
 

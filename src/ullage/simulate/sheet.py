@@ -80,7 +80,9 @@ class Sheet:
         except QuantityError as fault:
             raise self.refuse("R154", path, fault.what, fault.expected) from None
         if not least <= value <= most:
-            raise self.refuse("R154", path, f"{shown(text)} is out of range", f"{least:g} to {most:g} in SI units")
+            unit = quantities.split(str(text))[1]
+            low, high = (f"{quantities.from_si(end, unit):g} {unit}".rstrip() for end in (least, most))
+            raise self.refuse("R154", path, f"'{shown(text)}' is out of range", f"{low} to {high}")
         return value
 
     def time(self, text: object, path: Path) -> int:

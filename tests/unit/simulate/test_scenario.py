@@ -112,6 +112,24 @@ def test_a_hose_has_the_usual_a_stated_or_any_pressure_of_its_port() -> None:
     assert (drawn.amount, drawn.most) == (port.pressure.least, port.pressure.most)
 
 
+@pytest.mark.parametrize(
+    ("line", "expected"),
+    [
+        ("{at: 1 min, use: basin, opening: 120 %}", "0 % to 100 %"),
+        ("{at: 1 min, pour: 2000 L, into: belly}", "0.001 L to 1000 L"),
+        ("{at: 1 min, use: basin, for: 1e6 min}", "1.66667e-05 min to 16666.7 min"),
+        ("{at: 1 min, hose: shore, pressure: 60 psi}", "7.25189 psi to 58.0151 psi; above it"),
+    ],
+)
+def test_a_range_is_told_in_the_unit_that_was_written(line: str, expected: str) -> None:
+    """'1e-06 to 1 in SI units' is no help to anybody who holds a jerrycan."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.law is not None
+    _, (finding,) = read_scenario(f"hours: 1\nhappenings: [{line}]", "day.yaml", examined.rig, examined.law)
+    assert finding.expected.startswith(expected)
+
+
 def test_only_a_failed_regulator_goes_beyond_the_range() -> None:
     """Whoever wants to know what 9 bar do must say that it is a fault, and which."""
     (fault,) = read("{at: 1 min, fault: shore regulator failed 9 bar}").faults
