@@ -17,16 +17,19 @@ def draw(
 ) -> None:
     """Draw the chart of every sequence of a rig."""
     text = disk.read(rig, "rig file")
-    program = check.must_run(rig, text, json, units).program
+    ready = check.must_run(rig, text, json, units)
     disk.prepare(out)
-    from ullage.report.sequence_chart import sequence_chart
+    from ullage.report.sequence_chart import head_lines, sequence_chart
 
-    names = program.names.sequences
-    charts = {f"{name}.svg": sequence_chart(program, i, units).encode() for i, name in enumerate(names)}
+    sequences = ready.rig.sequences
+    charts = {
+        f"{name}.svg": sequence_chart(ready.program, i, head_lines(sequence)).encode()
+        for i, (name, sequence) in enumerate(sequences.items())
+    }
     paths = disk.write(out, charts, "draw")
     if json:
-        drawn = [{"sequence": name, "file": str(path)} for name, path in zip(names, paths, strict=True)]
-        speak.say_json({"format": "ullage drawings 1", "rig": program.rig, "charts": drawn})
+        drawn = [{"sequence": name, "file": str(path)} for name, path in zip(sequences, paths, strict=True)]
+        speak.say_json({"format": "ullage drawings 1", "rig": ready.rig.rig, "charts": drawn})
         return
     for path in paths:
         speak.say(str(path))

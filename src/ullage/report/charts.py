@@ -24,7 +24,7 @@ WIDTH = 3.6
 PANEL, ROW, HEAD, FOOT, SPACE = 1.05, 0.205, 0.24, 0.36, 0.31
 """Heights of a panel, of a row of bars, of the head, of the time scale, of the space between panels [inch]."""
 
-LEFT, RIGHT_LEAST, RIGHT_MOST = 0.45, 0.62, 1.2
+LEFT, RIGHT_LEAST, RIGHT_MOST = 0.45, 0.62, 1.6
 """Room left and right of the panels for scales and names [inch]."""
 
 NAME, SCALE, WORD = 8.0, 7.5, 7.2

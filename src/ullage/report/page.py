@@ -50,6 +50,10 @@ th.figure{color:var(--faint);font-weight:400}
 .legend i{display:inline-block;width:1.4rem;height:.75rem;margin-right:.4rem}
 .legend .open{background:var(--open)}.legend .rest{background:var(--rest)}.legend .alarm{background:var(--alarm)}
 .legend .travel{background:repeating-linear-gradient(135deg,var(--travel) 0 3px,var(--ground) 3px 4px)}
+.legend .line{height:0;vertical-align:middle;border-top:2px solid var(--series-1)}
+.legend .reading{border-top:2px dashed var(--series-2)}.legend .limit{border-top-color:var(--limit)}
+.legend .wish{border-top:2px dashed var(--wish)}.legend .sign{border-top:2px dotted var(--faint)}
+a{color:inherit}
 @media (max-width:24rem){main{padding:.5rem}h1{font-size:1.25rem}.verdict{margin:.2rem 0}}
 .charts{columns:24rem;column-gap:1rem}
 figure{margin:0 0 1rem;break-inside:avoid;border:1px solid var(--grid);background:var(--paper)}
@@ -70,10 +74,15 @@ summary:focus-visible{outline:3px solid var(--wish)}
 
 LEGEND = (
     '<p class="legend faint"><span><i class="open"></i>open, or running</span><span><i class="travel"></i>on its way'
-    '</span><span><i class="rest"></i>a step of a sequence</span><span><i class="alarm"></i>tripped, held, or a harm'
-    "</span><span>The small numbers are those of the list below the charts.</span></p>"
+    '</span><span><i class="rest"></i>a step of a sequence, or an interlock in ordinary use</span>'
+    '<span><i class="alarm"></i>tripped, held, or a harm</span><span><i class="line water"></i>the water itself</span>'
+    '<span><i class="line reading"></i>what a sender reads</span>'
+    '<span><i class="line limit"></i>overflow or brim</span>'
+    '<span><i class="line wish"></i>what was wished</span><span><i class="line sign"></i>a float or an interlock acts'
+    '</span><span>The numbers in the row \u201chappenings\u201d are those of the list <a href="#happened">What happened'
+    "</a>.</span></p>"
 )
-"""What the bars of the charts mean."""
+"""What the bars and lines of the charts mean."""
 
 
 def page(account: Account, charts: Sequence[str]) -> str:
@@ -169,7 +178,7 @@ def _levels(account: Account) -> Iterable[str]:
 
 def _story(account: Account) -> Iterable[str]:
     turns = numbered(account.story)
-    yield '<h2>What happened</h2><ol class="story">'
+    yield '<h2 id="happened">What happened</h2><ol class="story">'
     for number, sentence in turns:
         yield _line(str(number), sentence)
     yield "</ol>"

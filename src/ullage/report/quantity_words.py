@@ -102,11 +102,6 @@ def some(volume: float) -> float:
     return volume if volume > DRIP else 0.0
 
 
-def rounded(text: str) -> str:
-    """A text with its long decimal fractions cut to three figures: ``93.7125 L`` says no more than ``93.7 L``."""
-    return re.sub(r"\d+\.\d{2,}", lambda match: figures(float(match[0])), text)
-
-
 def reworded(text: str, system: System) -> str:
     """A sentence of a lower floor, which speaks metric, with its quantities in the units of the reader.
 

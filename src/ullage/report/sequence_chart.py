@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from html import escape
 
-from ullage.control import codes
 from ullage.control.program import Program
 from ullage.report.chart_graph import graph_of
 from ullage.report.chart_layout import (
@@ -28,7 +27,7 @@ from ullage.report.chart_layout import (
     row_height,
 )
 from ullage.report.lettering import FACE, LEADING, printable, room, wrap
-from ullage.report.quantity_words import System, reworded, rounded
+from ullage.rig.procedures import Sequence
 
 DOUBLE = 4.0
 """Distance of the two lines of a double line [px]."""
@@ -63,14 +62,13 @@ STYLE = f"""
 """
 
 
-def sequence_chart(program: Program, sequence: int, system: System = "metric") -> str:
+def sequence_chart(program: Program, sequence: int, head: tuple[str, ...] = ()) -> str:
     """The chart of one sequence (row of the Program) as an SVG document.
 
-    The conditions of its transitions stand there as a person wrote them; those above it, which
-    are spelled from the law's tables, in the units of the reader.
+    Its conditions stand there as a person wrote them, those above it (see `head_lines`) and those
+    of its transitions.
     """
     layout = lay_out(graph_of(program, sequence))
-    head = head_lines(program, sequence, system)
     head_width, head_height = room(head, TEXT_SIZE)
     top = head_height + NAME_SIZE * LEADING + COLUMN_GAP
     width = max(layout.width, head_width + 2 * COLUMN_GAP)
@@ -94,21 +92,17 @@ def sequence_chart(program: Program, sequence: int, system: System = "metric") -
     return "\n".join(part for part in parts if part) + "\n"
 
 
-def head_lines(program: Program, sequence: int, system: System = "metric") -> tuple[str, ...]:
+def head_lines(sequence: Sequence) -> tuple[str, ...]:
     """What stands above a chart: when the sequence may start, go on, and begins by itself."""
-    t = program.tables
     rows = (
-        ("may start when", t.sequence_permit[sequence]),
-        ("goes on while", t.sequence_stay[sequence]),
-        ("begins by itself when", t.sequence_begins[sequence]),
+        ("may start when", sequence.permit),
+        ("goes on while", sequence.stay),
+        ("begins by itself when", sequence.begins),
     )
-    lines: list[str] = []
-    for words, row in rows:
-        if row >= 0 and t.op[row] != codes.T_CONST:
-            lines += wrap(f"{words} {reworded(rounded(program.names.truths[row]), system)}", HEAD_CELLS)
-    if t.sequence_confirm[sequence]:
-        lines += wrap("waits for a person to confirm before it starts", HEAD_CELLS)
-    return tuple(lines)
+    lines = [f"{words} {' '.join(written.split())}" for words, written in rows if written is not None]
+    if sequence.confirm:
+        lines.append("waits for a person to confirm before it starts")
+    return tuple(part for line in lines for part in wrap(line, HEAD_CELLS))
 
 
 def _body(layout: Layout) -> Iterable[str]:

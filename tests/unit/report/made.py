@@ -26,7 +26,6 @@ def program(
     demands: dict[str, Sequence[tuple[int, str, str, int]]] | None = None,
     says: dict[str, str] | None = None,
     finals: Sequence[str] = (),
-    permit: str = "",
     name: str = "work",
 ) -> Program:
     """One sequence; the first step is the initial one. Demands: step -> (qualifier, output, value, ms)."""
@@ -42,7 +41,7 @@ def program(
         **{
             **blank,
             "op": (codes.T_LINEAR,),
-            "sequence_permit": (0 if permit else -1,),
+            "sequence_permit": (-1,),
             "sequence_stay": (-1,),
             "sequence_begins": (-1,),
             "sequence_confirm": (0,),
@@ -77,7 +76,7 @@ def program(
         alarming=(),
         valves=(),
         parameters=(),
-        truths=(permit,),
+        truths=("",),
         says=tuple((says or {}).get(s, "") for s in steps),
     )
     return Program(rig="Marram", scan_ms=500, tables=tables, column=(), names=names, hash="0" * 64)

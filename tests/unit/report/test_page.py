@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 
 from tests.unit.report.made import account
 from ullage.report.account import CAUTION
+from ullage.report.charts import _LOOKS
 from ullage.report.page import STORY_LIMIT, numbered, page
 from ullage.report.words import MAIN, Sentence
 
@@ -55,7 +56,8 @@ def test_the_page_needs_nothing_but_itself() -> None:
 def test_two_charts_on_one_page_do_not_share_identifiers() -> None:
     """Shared identifiers make one chart cut off the other's lines."""
     ids = tags(page(account(), [SVG, SVG])).ids
-    assert len(ids) == len(set(ids)) == 4
+    assert len(ids) == len(set(ids))
+    assert len([name for name in ids if name.startswith("chart")]) == 4
     assert "url(#chart0-p1)" in page(account(), [SVG])
 
 
@@ -125,3 +127,14 @@ def test_a_page_in_us_units_shows_no_metric_figure() -> None:
     assert "<h3>Tanks [gal]</h3>" in text
     assert "29.1\u00a0gal" in text  # 110.1 L / 3.785411784 L (exact by definition of the US gallon)
     assert "(at most 37.3\u00a0gal)" in text  # 141.2 L
+
+
+def test_the_legend_names_every_look_of_the_charts() -> None:
+    """Red, pale and dotted without a word are guessed at, and the guess is believed."""
+    text = page(account(), [])
+    lines = ("line water", "line reading", "line limit", "line wish", "line sign")
+    for look in (*_LOOKS, *lines):
+        assert re.search(rf'<i class="{look}"></i>\w', text), look
+    # The numbers of the row "happenings" lead to the list that they are those of.
+    assert 'href="#happened"' in text
+    assert '<h2 id="happened">What happened</h2>' in text
