@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_BRIM, MARK_CREST = range(5)
+MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_FILM, MARK_BRIM, MARK_CREST = range(6)
 """What a marked volume of a tank is."""
+
+FILM = 5e-4
+"""So little water over the rim of an overflow is held there by its own skin, where nothing runs in any more [m]:
+common practice, no source. By the weir's law alone the last of it would take for ever."""
 
 STAYS, SPRING_CLOSED, SPRING_OPEN, STORED_CHARGE = range(4)
 """What a motor valve does when its power goes."""

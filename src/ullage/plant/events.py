@@ -21,6 +21,7 @@ from ullage.plant.codes import (
     CHARGE,
     CURRENT,
     END,
+    FILM,
     FULL_CHARGE,
     FULL_VOLTAGE,
     MARK_BRIM,
@@ -33,7 +34,7 @@ from ullage.plant.codes import (
     STEP,
     VOLTAGE,
 )
-from ullage.plant.flow import commit, cut, plan, switch_wish
+from ullage.plant.flow import STILL_FLOW, commit, cut, plan, switch_wish
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import arrive, drive_valves, motor_current, next_arrival
 from ullage.plant.pipes import Pipes, lay, rates
@@ -242,7 +243,7 @@ def _move_switches(n: Integers, r: Reals, records: Integers, when: float) -> int
 
 @kernel
 def _watch_tanks(n: Integers, r: Reals, records: Integers) -> None:
-    """Note overflows and water indoors that begin or cease."""
+    """Note overflows and water indoors that begin or cease: with its feed, an overflow ends at a film over its rim."""
     tanks, links, wet = n[at.TANKS], n[at.LINKS], n[at.WET]
     for tank in range(tanks):
         link = of(n, at.OVERFLOW, tank)
@@ -251,7 +252,8 @@ def _watch_tanks(n: Integers, r: Reals, records: Integers) -> None:
             spilled = real(n, r, at.THROUGH, link)
             sill = real(n, r, at.START_SILL, of(n, at.STAND, 0) * links + link)
             deep = real(n, r, at.HEAD, of(n, at.FACE, tank)) - sill
-            over = 1 if deep > COVERED or (deep > -COVERED and real(n, r, at.RATE, tank) > 0.0) else 0
+            fed = real(n, r, at.RATE, tank) + real(n, r, at.FLOW, link) > STILL_FLOW
+            over = 1 if deep > FILM + COVERED or (deep > -COVERED and fed) else 0
         if over != n[wet + tank]:
             n[wet + tank] = over
             note(records, P_OVERFLOW, tank, over, int(1e6 * spilled))

@@ -3,305 +3,393 @@
 As in `ullage.control.layout`: the head of ``n`` says how many rows there are of each kind and
 where each column begins, in ``n`` or in ``r``. So ``of(n, at.GAS, tank)`` is the gas node of a
 tank, and ``r[n[at.VOLUME] + tank]`` what it holds. All quantities are SI unless said.
+
+Every name below is declared once, with the length of its column, the unit of what stands in it,
+and what it begins with where that is the same in every rig; `pack` holds the plant to that.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, MutableSequence, Sequence
+from dataclasses import dataclass
+from math import inf, prod
 
+from ullage.control import codes as law
+from ullage.control import timers
 from ullage.kernels import kernel
+from ullage.plant import codes
 
 Integers = MutableSequence[int]
 Reals = MutableSequence[float]
 
-# How many rows there are.
-(
-    TANKS,
-    CUSHIONS,  # accumulators
-    VESSELS,  # tanks, then the water in the accumulators
-    LINKS,  # of the network
-    ROWS,  # of the ledger: links, then what is poured into each tank, then what runs over its brim
-    NODES,
-    THROTTLES,
-    PUMPS,
-    VALVES,  # by hand and by motor
-    FIXTURES,
-    PORTS,
-    STANDS,  # ways the rig stands in this run
-    SIGNALS,  # of the law
-    BOARDS,
-    OUTPUTS,  # of the law
-    FAULTS,  # of this run
-    HAPPENINGS,  # of this run
-) = range(17)
+LONG_AGO = -1e9
+"""Before any run [s]."""
 
-# Where the columns of integers begin.
-(
-    # Tanks.
-    GAS,  # node
-    FACE,  # node
-    VENT,  # link or -1
-    SPILL,  # link or -1
-    OVERFLOW,  # link or -1
-    SPILLS_INDOORS,
-    # Volumes at which something happens, rising, by tank and stand.
-    MARK_FIRST,
-    MARK_KIND,
-    MARK_ROW,  # link
-    # Cells of the surfaces, by tank and stand: see `ullage.plant.tanks`.
-    CELL_FIRST,
-    # Accumulators.
-    CUSHION_NODE,
-    CUSHION_NECK,  # link
-    # Ledger: vessel that each row draws from and leads to, -1 outside.
-    DRAWN_FROM,
-    LED_TO,
-    # Links: parts that pass one way only, a bit for each; those of them that leak; whether the line is full
-    # over its crest; the supply at its start and the throttle of the tap at its end, -1 none.
-    BARRIERS,
-    LEAKING,
-    PRIMED,
-    MOUTH_PORT,
-    MOUTH_TAP,
-    # Pumps.
-    PUMP_LINK,
-    PUMP_OUTLET,  # node
-    PUMP_RELAY,  # 1 driven
-    CONTACTS,  # of its pressure switch, 1 closed
-    TURNING,
-    DRY,
-    AIRBOUND,  # 1: air stands in its suction
-    HARMED,  # 1: it has run dry for longer than it may
-    SELF_PRIMING,
-    # Valves.
-    VALVE_THROTTLE,
-    MOTORISED,
-    THROTTLE_KIND,
-    WITHOUT_POWER,
-    VALVE_RELAY,  # 1 driven open
-    # Fixtures and ports.
-    FIXTURE_THROTTLE,
-    PORT_NODE,
-    PORT_LINK,
-    CONNECTED,
-    HOSE,  # section of the hose there, -1 none
-    # The whole.
-    SCAN_MS,
-    STAND,
-    MOVING,
-    WET,  # tanks that overflow, then tanks that run over indoors
-    UNSETTLED,  # flows that did not settle
-    EVENT,  # what ends the segment, and where
-    POWERED,
-    ATTITUDE,  # of the handset
-    # What is wrong, by signal.
-    STUCK,
-    DEAD,
-    SWAPPED,  # signal, itself in health
-    FORCED,  # value or -1
-    # What is wrong, by valve.
-    VALVE_STUCK,
-    MUTE,
-    CROSSED,  # valve, itself in health
-    VALVE_WELDED,
-    # What is wrong, by pump.
-    PUMP_WELDED,
-    PUMP_FAILED,
-    RUNNING_ON,
-    # What is wrong, by board.
-    LOST,
-    LATE_MS,
-    AGAIN_MS,
-    # What is wrong with the whole.
-    POWER_LOST,
-    BROWN_OUT,
-    CONTROLLER_GONE,
-    POWER_SEEN,  # whether boards and controller had their supply at the last edge
-    # Faults of this run.
-    FAULT_KIND,
-    FAULT_PART,
-    FAULT_OTHER,
-    FAULT_START_MS,
-    FAULT_END_MS,
-    FAULT_ON,
-    # Happenings of this run, by time.
-    HAPPENING_MS,
-    HAPPENING,
-    HAPPENING_PART,
-    NEXT_HAPPENING,
-    # Sources, one per signal: see `ullage.plant.senders`.
-    SOURCE,
-    SOURCE_PART,
-    SOURCE_BOARD,  # -1: at the controller itself
-    EVERY_MS,
-    ON_CHANGE,
-    HEARTBEAT_MS,
-    SOURCE_STALE_MS,
-    BROKEN_READS,
-    NOISE_STREAM,  # of draws: see `ullage.plant.chance`
-    LOSS_STREAM,
-    DELAY_STREAM,
-    DUE_MS,  # next reading
-    READ_MS,  # last reading, -1 before the first
-    RAW,  # last reading
-    SENT_RAW,  # last one published
-    SENT_MS,
-    HEARD_RAW,  # last one that reached the controller
-    HEARD_MS,  # when it was taken, -1 none
-    DOZES,  # 1: its readings stay the same and are looked after together later
-    STEADY,  # 1: a level's lagged value no longer changes while the plant is calm
-    RING_MS,
-    RING_RAW,
-    RING_ARRIVAL_MS,  # -1: lost
-    RING_COUNT,
-    # Boards.
-    BOARD_DELAY_LEAST_MS,
-    BOARD_DELAY_MOST_MS,
-    CALL_LOSS_STREAM,
-    CALL_DELAY_STREAM,
-    CALLED,  # number of the last scan whose demands were worked out
-    CALL_ARRIVAL_MS,  # ring of scans, -1 lost
-    OBEYED,  # number of the newest scan that was heard
-    WAITS,  # 1 while something is still to be heard
-    LAPSE_MS,  # when to look whether its leases have lapsed
-    # Outputs.
-    OUTPUT_BOARD,
-    OUTPUT,
-    OUTPUT_PART,
-    OUTPUT_LEASE_MS,
-    OUTPUT_ON_LAPSE,
-    OUTPUT_SAFE,
-    DEMAND,  # what the controller asks for now
-    CALL_DEMAND,  # ring of scans
-    DRIVEN,  # what the board drives
-    LAPSED,
-    SLOSH_STREAM,  # by tank
-    # The closed loop: see `ullage.simulate.loop`.
-    LOOP,
-) = range(17, 136)
 
-# Where the columns of floats begin.
-(
-    # Time of the segment: start, end, step to try, 1 when something changed [s, s, s, -].
-    TIME,
-    # Vessels [m3, m3/s], as at the ends of the segment.
-    VOLUME,
-    VOLUME_END,
-    RATE,
-    RATE_END,
-    TRIED,
-    RATE_HALF,
-    RATE_LATE,
-    LOW,  # least so far
-    HIGH,  # greatest so far
-    LOOSENESS,  # part of the allowed error of a step that it may make
-    # Ledger [m3/s, m3].
-    FLOW,
-    FLOW_END,
-    FLOW_HALF,
-    FLOW_LATE,
-    THROUGH,  # so far
-    GAIN,  # of the segment
-    BACK,  # so far, against the row's direction
-    # Heads [m].
-    HEAD,
-    HEAD_END,
-    # Tanks.
-    CAPACITY,  # [m3]
-    TALL,  # [m]
-    MARK_VOLUME,  # [m3]
-    CELL_DEPTH,  # [m]
-    CELL_VOLUME,  # [m3]
-    CELL_LINEAR,
-    CELL_SQUARE,
-    CELL_CUBE,
-    BASE,  # [m]
-    UPRIGHT_SHARE,
-    AHEAD,  # [m/m]
-    ACROSS,  # [m/m]
-    POUR,  # [m3/s]
-    # Accumulators.
-    CUSHION_VOLUME,  # [m3]
-    CUSHION_PRECHARGE,  # [m], absolute
-    # Pumps.
-    CUT_IN,  # [m]
-    CUT_OUT,  # [m]
-    PUMP_DRAWS,  # [A]
-    PUMP_FREE,  # [m3/s]
-    RESTS_UNTIL,  # [s]
-    TURNED,  # [s]
-    DRIED,  # [s]
-    SPEED,
-    SUCTION,  # [m3]
-    AIR,  # in the suction at the time since [m3]
-    AIR_SINCE,  # [s]
-    AIR_PACE,  # at which it is drawn out [m3/s]
-    DRY_SINCE,  # [s]
-    DRY_LIMIT,  # [s], infinite when none is known
-    # Valves.
-    LEAST_VOLTAGE,  # [V]
-    CHARGE_TIME,  # [s]
-    VALVE_DRAWS,  # [A]
-    STROKE,  # [s]
-    OPENING,  # at the time since
-    SINCE,  # [s]
-    TURN,  # [1/s]
-    ARRIVES,  # [s]
-    FULL_AT,  # [s]
-    SLOW,
-    SEEP,
-    # Fixtures, ports, links, nodes.
-    TAP,  # 0..1
-    BURST,  # 0..1
-    PRESSURE,  # [m]
-    PRESSURE_INSTEAD,  # [m], -1 none
-    CLEAR,  # by link
-    LEAK,  # by link
-    THROTTLE,  # opening of each
-    ELEVATION,  # [m], by stand and node
-    START_SILL,  # [m], by stand and link
-    END_SILL,  # [m]
-    CREST,  # [m], by stand and link
-    WIDTH,  # of a wrong hose over the right one, by port
-    WIDTH_LAID,  # the same as it is laid now
-    # The whole: metre of water [Pa], atmosphere [m], allowed error of a step [m3].
-    WHOLE,
-    # Supply: voltage now, full [V], resistance [ohm], charge now, full [C], current [A], brown-out [V].
-    SUPPLY,
-    # Faults and happenings.
-    FAULT_AMOUNT,
-    HAPPENING_AMOUNT,
-    # Sources.
-    ZERO,  # [m]
-    SPAN,  # [m]
-    PLACE_X,  # [m]
-    PLACE_Y,  # [m]
-    OFFSET,
-    GAIN_ERROR,
-    LAG,  # part of the way that a reading goes towards the truth
-    NOISE,
-    RESOLUTION,
-    LEAST_READ,
-    LAGGED,  # -1 before the first
-    OFFSET_FAULT,  # part of the span, by signal
-    NOISE_FAULT,  # part of the span, by signal
-    # Boards.
-    BOARD_LOSS,
-    # Slosh by tank: half length [m], angular speed [1/s], when the flow into it last changed and until
-    # when the rig moved [s].
-    SLOSH_REACH,
-    SLOSH_SPEED,
-    STIRRED,
-    MOVED_UNTIL,
-) = range(136, 231)
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of the head of ``n``.
 
-HEAD_SIZE = 231
+    Attributes
+    ----------
+    kind : str
+        ``count``, ``integers`` or ``reals``.
+    length : str
+        How long the column is: numbers of rows by name, such as ``tanks * stands + 1``.
+    unit : str
+        Unit of what stands in it ("": none, or milliseconds where the name says so).
+    begins : float or None
+        What all of it begins with (None: the rig decides).
+    """
+
+    kind: str
+    length: str = "1"
+    unit: str = ""
+    begins: float | None = None
+
+
+_ENTRIES: list[Entry] = []
+
+
+def _declare(entry: Entry) -> int:
+    """Place of a new entry in the head."""
+    _ENTRIES.append(entry)
+    return len(_ENTRIES) - 1
+
+
+def _count() -> int:
+    return _declare(Entry("count"))
+
+
+def _integers(length: str, begins: int | None = None) -> int:
+    return _declare(Entry("integers", length, begins=begins))
+
+
+def _reals(length: str, unit: str = "", begins: float | None = None) -> int:
+    return _declare(Entry("reals", length, unit, begins))
+
+
+# --- how many rows there are -------------------------------------------------------------------
+
+TANKS = _count()
+CUSHIONS = _count()  # accumulators
+VESSELS = _count()  # tanks, then the water in the accumulators
+LINKS = _count()  # of the network
+ROWS = _count()  # of the ledger: links, then what is poured into each tank, then what runs over its brim
+NODES = _count()
+THROTTLES = _count()
+PUMPS = _count()
+VALVES = _count()  # by hand and by motor
+FIXTURES = _count()
+PORTS = _count()
+STANDS = _count()  # ways the rig stands in this run
+SIGNALS = _count()  # of the law
+BOARDS = _count()
+OUTPUTS = _count()  # of the law
+FAULTS = _count()  # of this run
+MARKS = _count()  # of all tanks on all stands
+CELLS = _count()  # of all surfaces
+HAPPENINGS = _count()  # of this run
+
+# --- columns of integers -------------------------------------------------------------------------
+
+# Tanks.
+GAS = _integers("tanks")  # node
+FACE = _integers("tanks")  # node
+VENT = _integers("tanks")  # link or -1
+SPILL = _integers("tanks")  # link or -1
+OVERFLOW = _integers("tanks")  # link or -1
+SPILLS_INDOORS = _integers("tanks")
+
+# Volumes at which something happens, rising, by tank and stand.
+MARK_FIRST = _integers("tanks * stands + 1")
+MARK_KIND = _integers("marks")
+MARK_ROW = _integers("marks")  # link
+
+# Cells of the surfaces, by tank and stand: see `ullage.plant.tanks`.
+CELL_FIRST = _integers("tanks * stands + 1")
+
+# Accumulators.
+CUSHION_NODE = _integers("cushions")
+CUSHION_NECK = _integers("cushions")  # link
+
+# Ledger: vessel that each row draws from and leads to, -1 outside.
+DRAWN_FROM = _integers("rows")
+LED_TO = _integers("rows")
+
+# Links.
+BARRIERS = _integers("links")  # parts that pass one way only, a bit for each
+LEAKING = _integers("links", begins=0)  # those of them that leak
+PRIMED = _integers("links")  # 1: full over its crest
+MOUTH_PORT = _integers("links")  # supply at its start, -1 none
+MOUTH_TAP = _integers("links")  # throttle of the tap at its end, -1 none
+
+# Pumps.
+PUMP_LINK = _integers("pumps")
+PUMP_OUTLET = _integers("pumps")  # node
+PUMP_RELAY = _integers("pumps")  # 1 driven
+CONTACTS = _integers("pumps", begins=1)  # of its pressure switch, 1 closed
+TURNING = _integers("pumps", begins=0)
+DRY = _integers("pumps", begins=0)
+AIRBOUND = _integers("pumps", begins=0)  # 1: air stands in its suction
+HARMED = _integers("pumps", begins=0)  # 1: it has run dry for longer than it may
+SELF_PRIMING = _integers("pumps")
+
+# Valves.
+VALVE_THROTTLE = _integers("valves")
+MOTORISED = _integers("valves")
+THROTTLE_KIND = _integers("valves")
+WITHOUT_POWER = _integers("valves")
+VALVE_RELAY = _integers("valves")  # 1 driven open
+
+# Fixtures and ports.
+FIXTURE_THROTTLE = _integers("fixtures")
+PORT_NODE = _integers("ports")
+PORT_LINK = _integers("ports")
+CONNECTED = _integers("ports")
+HOSE = _integers("ports")  # section of the hose there, -1 none
+
+# The whole.
+SCAN_MS = _integers("1")
+STAND = _integers("1", begins=0)
+MOVING = _integers("1", begins=0)
+WET = _integers("2 * tanks", begins=0)  # tanks that overflow, then tanks that run over indoors
+UNSETTLED = _integers("1", begins=0)  # flows that did not settle
+EVENT = _integers("2")  # what ends the segment, and where
+POWERED = _integers("1", begins=1)
+ATTITUDE = _integers("1", begins=law.FLAT)  # of the handset
+
+# What is wrong, by signal.
+STUCK = _integers("signals", begins=0)
+DEAD = _integers("signals", begins=0)
+SWAPPED = _integers("signals")  # signal, itself in health
+FORCED = _integers("signals", begins=-1)  # value or -1
+
+# What is wrong, by valve.
+VALVE_STUCK = _integers("valves", begins=0)
+MUTE = _integers("valves", begins=0)
+CROSSED = _integers("valves")  # valve, itself in health
+VALVE_WELDED = _integers("valves", begins=0)
+
+# What is wrong, by pump.
+PUMP_WELDED = _integers("pumps", begins=0)
+PUMP_FAILED = _integers("pumps", begins=0)
+RUNNING_ON = _integers("pumps", begins=0)
+
+# What is wrong, by board.
+LOST = _integers("boards", begins=0)
+LATE_MS = _integers("boards", begins=0)
+AGAIN_MS = _integers("boards", begins=0)
+
+# What is wrong with the whole.
+POWER_LOST = _integers("1", begins=0)
+BROWN_OUT = _integers("1", begins=0)
+CONTROLLER_GONE = _integers("1", begins=0)
+POWER_SEEN = _integers("1", begins=1)  # whether boards and controller had their supply at the last edge
+
+# Faults of this run.
+FAULT_KIND = _integers("faults")
+FAULT_PART = _integers("faults")
+FAULT_OTHER = _integers("faults")
+FAULT_START_MS = _integers("faults")
+FAULT_END_MS = _integers("faults")
+FAULT_ON = _integers("faults", begins=0)
+
+# Happenings of this run, by time.
+HAPPENING_MS = _integers("happenings")
+HAPPENING = _integers("happenings")
+HAPPENING_PART = _integers("happenings")
+NEXT_HAPPENING = _integers("1", begins=0)
+
+# Sources, one per signal: see `ullage.plant.senders`.
+SOURCE = _integers("signals")
+SOURCE_PART = _integers("signals")
+SOURCE_BOARD = _integers("signals")  # -1: at the controller itself
+EVERY_MS = _integers("signals")
+ON_CHANGE = _integers("signals")
+HEARTBEAT_MS = _integers("signals")
+SOURCE_STALE_MS = _integers("signals")
+BROKEN_READS = _integers("signals")
+NOISE_STREAM = _integers("signals")  # of draws: see `ullage.plant.chance`
+LOSS_STREAM = _integers("signals")
+DELAY_STREAM = _integers("signals")
+DUE_MS = _integers("signals")  # next reading
+READ_MS = _integers("signals", begins=-1)  # last reading, -1 before the first
+RAW = _integers("signals", begins=0)  # last reading
+SENT_RAW = _integers("signals", begins=0)  # last one published
+SENT_MS = _integers("signals", begins=-1)
+HEARD_RAW = _integers("signals", begins=0)  # last one that reached the controller
+HEARD_MS = _integers("signals", begins=-1)  # when it was taken, -1 none
+DOZES = _integers("signals", begins=0)  # 1: its readings stay the same and are looked after together later
+STEADY = _integers("signals", begins=0)  # 1: a level's lagged value no longer changes while the plant is calm
+RING_MS = _integers("signals * ring", begins=0)
+RING_RAW = _integers("signals * ring", begins=0)
+RING_ARRIVAL_MS = _integers("signals * ring", begins=-1)  # -1: lost
+RING_COUNT = _integers("signals", begins=0)
+
+# Boards.
+BOARD_DELAY_LEAST_MS = _integers("boards")
+BOARD_DELAY_MOST_MS = _integers("boards")
+CALL_LOSS_STREAM = _integers("boards")
+CALL_DELAY_STREAM = _integers("boards")
+CALLED = _integers("boards", begins=-1)  # number of the last scan whose demands were worked out
+CALL_ARRIVAL_MS = _integers("boards * ring", begins=-1)  # ring of scans, -1 lost
+OBEYED = _integers("boards", begins=-1)  # number of the newest scan that was heard
+WAITS = _integers("boards", begins=1)  # 1 while something is still to be heard
+LAPSE_MS = _integers("boards", begins=timers.NEVER_MS)  # when to look whether its leases have lapsed
+
+# Outputs.
+OUTPUT_BOARD = _integers("outputs")
+OUTPUT = _integers("outputs")
+OUTPUT_PART = _integers("outputs")
+OUTPUT_LEASE_MS = _integers("outputs")
+OUTPUT_ON_LAPSE = _integers("outputs")
+OUTPUT_SAFE = _integers("outputs")
+DEMAND = _integers("outputs")  # what the controller asks for now
+CALL_DEMAND = _integers("outputs * ring", begins=0)  # ring of scans
+DRIVEN = _integers("outputs")  # what the board drives
+LAPSED = _integers("outputs", begins=0)
+SLOSH_STREAM = _integers("tanks")
+
+# The closed loop: see `ullage.simulate.loop`.
+LOOP = _integers("loop", begins=0)
+
+# --- columns of floats ---------------------------------------------------------------------------
+
+# Time of the segment: start, end, step to try, 1 when something changed [s, s, s, -].
+TIME = _reals("4")
+
+# Vessels, at the ends of the segment and within it.
+VOLUME = _reals("vessels", "m3")
+VOLUME_END = _reals("vessels", "m3")
+RATE = _reals("vessels", "m3/s", begins=0.0)
+RATE_END = _reals("vessels", "m3/s", begins=0.0)
+TRIED = _reals("vessels", "m3", begins=0.0)
+RATE_HALF = _reals("vessels", "m3/s", begins=0.0)
+RATE_LATE = _reals("vessels", "m3/s", begins=0.0)
+LOW = _reals("vessels", "m3")  # least so far
+HIGH = _reals("vessels", "m3")  # greatest so far
+LOOSENESS = _reals("vessels")  # part of the allowed error of a step that it may make
+
+# Ledger.
+FLOW = _reals("rows", "m3/s", begins=0.0)
+FLOW_END = _reals("rows", "m3/s", begins=0.0)
+FLOW_HALF = _reals("rows", "m3/s", begins=0.0)
+FLOW_LATE = _reals("rows", "m3/s", begins=0.0)
+THROUGH = _reals("rows", "m3", begins=0.0)  # so far
+GAIN = _reals("rows", "m3", begins=0.0)  # of the segment
+BACK = _reals("rows", "m3", begins=0.0)  # so far, against the row's direction
+
+# Nodes.
+HEAD = _reals("nodes", "m")
+HEAD_END = _reals("nodes", "m")
+
+# Tanks.
+CAPACITY = _reals("tanks", "m3")
+TALL = _reals("tanks", "m")
+MARK_VOLUME = _reals("marks", "m3")
+CELL_DEPTH = _reals("cells", "m")
+CELL_VOLUME = _reals("cells", "m3")
+CELL_LINEAR = _reals("cells")  # coefficients of the surface's depth in a cell
+CELL_SQUARE = _reals("cells")
+CELL_CUBE = _reals("cells")
+BASE = _reals("tanks * stands", "m")
+UPRIGHT_SHARE = _reals("tanks * stands")  # cosine of the slope
+AHEAD = _reals("tanks * stands", "m/m")
+ACROSS = _reals("tanks * stands", "m/m")
+POUR = _reals("tanks", "m3/s", begins=0.0)
+
+# Accumulators.
+CUSHION_VOLUME = _reals("cushions", "m3")
+CUSHION_PRECHARGE = _reals("cushions", "m")  # absolute
+
+# Pumps.
+CUT_IN = _reals("pumps", "m")
+CUT_OUT = _reals("pumps", "m")
+PUMP_DRAWS = _reals("pumps", "A")
+PUMP_FREE = _reals("pumps", "m3/s")
+RESTS_UNTIL = _reals("pumps", "s", begins=0.0)
+TURNED = _reals("pumps", "s", begins=0.0)
+DRIED = _reals("pumps", "s", begins=0.0)
+SPEED = _reals("pumps", begins=0.0)  # part of the full one
+SUCTION = _reals("pumps", "m3")
+AIR = _reals("pumps", "m3", begins=0.0)  # in the suction at the time since
+AIR_SINCE = _reals("pumps", "s", begins=0.0)
+AIR_PACE = _reals("pumps", "m3/s", begins=0.0)  # at which it is drawn out
+DRY_SINCE = _reals("pumps", "s", begins=0.0)
+DRY_LIMIT = _reals("pumps", "s")  # infinite when none is known
+
+# Valves.
+LEAST_VOLTAGE = _reals("valves", "V")
+CHARGE_TIME = _reals("valves", "s")
+VALVE_DRAWS = _reals("valves", "A")
+STROKE = _reals("valves", "s")
+OPENING = _reals("valves")  # 0 closed .. 1 open, at the time since
+SINCE = _reals("valves", "s", begins=0.0)
+TURN = _reals("valves", "1/s", begins=0.0)
+ARRIVES = _reals("valves", "s", begins=inf)
+FULL_AT = _reals("valves", "s")
+SLOW = _reals("valves", begins=1.0)  # times the stroke
+SEEP = _reals("valves", begins=0.0)  # part of its Kv that the closed valve passes
+
+# Fixtures, ports, links, nodes.
+TAP = _reals("fixtures", begins=0.0)  # 0..1
+BURST = _reals("fixtures", begins=0.0)  # 0..1
+PRESSURE = _reals("ports", "m")
+PRESSURE_INSTEAD = _reals("ports", "m", begins=-1.0)  # -1 none
+CLEAR = _reals("links", begins=1.0)  # part of the way that is not blocked
+LEAK = _reals("links", begins=0.0)  # part that passes the wrong way
+THROTTLE = _reals("throttles")  # opening of each
+ELEVATION = _reals("stands * nodes", "m")
+START_SILL = _reals("stands * links", "m")
+END_SILL = _reals("stands * links", "m")
+CREST = _reals("stands * links", "m")
+WIDTH = _reals("ports", begins=1.0)  # of a wrong hose over the right one
+WIDTH_LAID = _reals("ports", begins=1.0)  # the same as it is laid now
+
+# The whole: metre of water [Pa], atmosphere [m], allowed error of a step [m3].
+WHOLE = _reals("3")
+
+# Supply: voltage now, full [V], resistance [ohm], charge now, full [C], current [A], brown-out [V].
+SUPPLY = _reals("7")
+
+# Faults and happenings.
+FAULT_AMOUNT = _reals("faults")
+HAPPENING_AMOUNT = _reals("happenings")
+
+# Sources.
+ZERO = _reals("signals", "m")
+SPAN = _reals("signals", "m")
+PLACE_X = _reals("signals", "m")
+PLACE_Y = _reals("signals", "m")
+OFFSET = _reals("signals")  # what every reading is off by, part of the span
+GAIN_ERROR = _reals("signals")  # part of the reading
+LAG = _reals("signals")  # part of the way that a reading goes towards the truth
+NOISE = _reals("signals")  # standard deviation, part of the span
+RESOLUTION = _reals("signals")  # part of the span
+LEAST_READ = _reals("signals")  # less is read as none, mL/min
+LAGGED = _reals("signals", begins=-1.0)  # part of the span, -1 before the first
+OFFSET_FAULT = _reals("signals", begins=0.0)  # added to the reading, part of the span
+NOISE_FAULT = _reals("signals", begins=0.0)  # standard deviation of more noise, part of the span
+
+# Boards.
+BOARD_LOSS = _reals("boards")  # part of its telegrams
+
+# Slosh.
+SLOSH_REACH = _reals("tanks", "m")  # half the length
+SLOSH_SPEED = _reals("tanks", "1/s")  # angular
+STIRRED = _reals("tanks", "s", begins=LONG_AGO)  # when the flow into it last changed
+MOVED_UNTIL = _reals("tanks", "s", begins=LONG_AGO)  # when the rig last moved
+
+HEAD_SIZE = len(_ENTRIES)
 """Length of the head of ``n``."""
 
-_PLACES = {name: place for name, place in globals().items() if name.isupper() and name != "HEAD_SIZE"}
-_COUNTS = [name.lower() for name, place in _PLACES.items() if place <= HAPPENINGS]
-_INTEGERS = [name.lower() for name, place in _PLACES.items() if HAPPENINGS < place < TIME]
-_REALS = [name.lower() for name, place in _PLACES.items() if place >= TIME]
+_NAMES = {place: name.lower() for name, place in globals().items() if name.isupper() and type(place) is int}
+TABLE = {_NAMES[place]: entry for place, entry in enumerate(_ENTRIES)}
+"""Every entry by its name in small letters, in order of place."""
+
+_FIXED = {"ring": codes.RING, "loop": codes.LOOP_SIZE}
+"""Lengths that are the same in every plant."""
 
 
 @kernel
@@ -324,25 +412,46 @@ def pack(
     Parameters
     ----------
     counts, integers, reals : mapping
-        How many rows there are, and every column, by its name here in small letters.
+        How many rows there are, and every column that the rig decides, by its name in `TABLE`.
 
     Returns
     -------
     n : list of int
     r : list of float
     """
-    assert set(counts) == set(_COUNTS), set(counts) ^ set(_COUNTS)
-    assert set(integers) == set(_INTEGERS), set(integers) ^ set(_INTEGERS)
-    assert set(reals) == set(_REALS), set(reals) ^ set(_REALS)
-    n = [counts[name] for name in _COUNTS] + [0] * (HEAD_SIZE - len(_COUNTS))
+    columns = _filled("integers", counts, integers), _filled("reals", counts, reals)
+    wanted = [name for name, entry in TABLE.items() if entry.kind == "count"]
+    assert set(counts) == set(wanted), set(counts) ^ set(wanted)
+    n = [counts[name] for name in wanted] + [0] * (HEAD_SIZE - len(wanted))
     r: list[float] = []
-    for place, name in enumerate(_INTEGERS, len(_COUNTS)):
+    for place, name in enumerate(columns[0], len(wanted)):
         n[place] = len(n)
-        n += integers[name]
-    for place, name in enumerate(_REALS, TIME):
+        n += [int(number) for number in columns[0][name]]
+    for place, name in enumerate(columns[1], TIME):
         n[place] = len(r)
-        r += reals[name]
+        r += columns[1][name]
     return n, r
+
+
+def _filled(kind: str, counts: Mapping[str, int], given: Mapping[str, Sequence[float]]) -> dict[str, Sequence[float]]:
+    """Every column of a kind, in order; each as long as the table says."""
+    filled: dict[str, Sequence[float]] = {}
+    for name, entry in TABLE.items():
+        if entry.kind == kind:
+            length = length_of(entry.length, counts)
+            if name not in given:
+                assert entry.begins is not None, f"nothing fills '{name}'"
+            filled[name] = given[name] if name in given else [entry.begins or 0] * length
+            assert len(filled[name]) == length, f"'{name}' has {len(filled[name])} rows, not {entry.length}"
+    assert not set(given) - set(filled), set(given) - set(filled)
+    return filled
+
+
+def length_of(text: str, counts: Mapping[str, int]) -> int:
+    """A length such as ``tanks * stands + 1`` in rows."""
+    known = {**counts, **_FIXED}
+    terms = [[known[word] if word in known else int(word) for word in term.split(" * ")] for term in text.split(" + ")]
+    return sum(prod(term) for term in terms)
 
 
 def column(n: Integers, r: Reals, place: int, length: int) -> list[float]:

@@ -11,9 +11,11 @@ from ullage.hydraulics.fittings import ORIFICE
 from ullage.hydraulics.plumbing import Fluid, Plumbing
 from ullage.hydraulics.water import ATMOSPHERE
 from ullage.plant.codes import (
+    FILM,
     MARK_BRIM,
     MARK_CREST,
     MARK_EMPTY,
+    MARK_FILM,
     MARK_OPENING,
     MARK_OVERFLOW,
     SPRING_CLOSED,
@@ -117,6 +119,7 @@ def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,
     laid = [build(rig, fluid, slope) for slope in stands]
     works = Works(given, rig, laid[0], tuple(stands), _counts(rig, laid), {}, {})
     surfaces = surfaces_of(rig, stands)
+    works.counts["cells"] = len(surfaces.cell_depth)
     works.integers["cell_first"] = surfaces.cell_first
     works.reals.update({name: getattr(surfaces, name) for name in SURFACE_COLUMNS})
     _add_lines(works)
@@ -137,8 +140,8 @@ def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,
 
 
 def burst_name(pipe: str) -> str:
-    """Name of the place where a pipe bursts."""
-    return f"{pipe}_burst"
+    """Name of the place where a pipe bursts; as of all that the plant adds, one that no part of a rig can have."""
+    return f"burst of {pipe}"
 
 
 def with_burst(rig: Rig, pipe: str) -> Rig:
@@ -146,7 +149,7 @@ def with_burst(rig: Rig, pipe: str) -> Rig:
     at = next(i for i, line in enumerate(rig.lines) if pipe in line.through)
     line = rig.lines[at]
     cut = line.through.index(pipe)
-    name, joint = burst_name(pipe), f"{pipe}_joint"
+    name, joint = burst_name(pipe), f"start of {pipe}"
     place = _place_between(rig, line)
     flow = ORIFICE * 0.25 * pi * rig.pipes[pipe].bore ** 2 * sqrt(2.0 * BAR / WATER)
     hole = Fixture.model_construct(flow=flow, at_pressure=BAR, at=place, drains_to="outdoors")
@@ -203,9 +206,8 @@ def with_elastic_pipes(rig: Rig) -> Rig:
         for part in line.through:
             pump = rig.pumps.get(part)
             if pump is not None and pump.switch is not None and line.end in set(rig.points) - cushioned:
-                added[f"{part}_pipes"] = Accumulator.model_validate(
-                    {"at": line.end, "volume": f"{PIPE_AIR} m3", "precharge": "0 Pa"}
-                )
+                air = Accumulator.model_construct(at=line.end, volume=PIPE_AIR, precharge=0.0)
+                added[f"pipes behind {part}"] = air
     return rig.model_copy(update={"accumulators": {**rig.accumulators, **added}}) if added else rig
 
 
@@ -215,7 +217,7 @@ def with_outlets(rig: Rig) -> Rig:
     for line in rig.lines:
         cut = next((i for i, part in enumerate(line.through, 1) if _is_switched(rig, part)), 0)
         if cut and (line.end not in rig.points or any(part in rig.valves for part in line.through[cut:])):
-            outlet = f"{line.through[cut - 1]}_outlet"
+            outlet = f"outlet of {line.through[cut - 1]}"
             points[outlet] = Point(at=_place_between(rig, line))
             lines.append(line.model_copy(update={"through": line.through[:cut], "end": outlet}))
             lines.append(line.model_copy(update={"start": outlet, "through": line.through[cut:], "crest": None}))
@@ -246,6 +248,7 @@ def _add_tanks(works: Works, laid: list[Plumbing], surfaces: Surfaces) -> None:
         for stand, plumbing in enumerate(laid):
             rows += _marks(works, plumbing, surfaces, t * len(laid) + stand, name)
             starts.append(len(rows))
+    works.counts["marks"] = len(rows)
     works.integers["mark_first"] = starts
     works.reals["mark_volume"] = [volume for volume, _, _ in rows]
     works.integers["mark_kind"] = [kind for _, kind, _ in rows]
@@ -267,6 +270,8 @@ def _marks(works: Works, plumbing: Plumbing, surfaces: Surfaces, run: int, name:
             if face == plumbing.nodes["face", name] and row not in air:
                 overflow = row == plumbing.link_of.get(("overflow", name))
                 marks.append((content(sill), MARK_OVERFLOW if overflow else MARK_OPENING, row))
+                if overflow:
+                    marks.append((content(sill + FILM), MARK_FILM, row))
         height = works.reals["crest"][run % len(works.stands) * len(plumbing.links) + row]
         if height > NO_CREST and plumbing.nodes["face", name] in (link.start_face, link.end_face):
             marks.append((content(height), MARK_CREST, row))

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import inf
 from typing import Any, NamedTuple
 
-from ullage.control.codes import FLAT
 from ullage.control.program import Program
 from ullage.control.record import log_for
-from ullage.control.timers import NEVER_MS
 from ullage.hydraulics import network as hydraulic
 from ullage.hydraulics.network import condition_of, work_of
-from ullage.plant.codes import LOOP_SIZE, NO_EVENT, RING
+from ullage.plant.codes import NO_EVENT
 from ullage.plant.faults import (
     CHECK_LEAKING,
     CUT_BETWEEN_MS,
@@ -55,58 +52,26 @@ class World(NamedTuple):
 
 
 def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]:
-    """Columns of the plant proper that change: tanks as the rig says, all else still, closed and healthy."""
-    c = works.counts
-    zeros = dict.fromkeys(("rate", "rate_end", "tried", "rate_half", "rate_late"), c["vessels"])
-    zeros |= dict.fromkeys(("flow", "flow_end", "flow_half", "flow_late", "through", "gain", "back"), c["rows"])
-    zeros |= dict.fromkeys(
-        ("rests_until", "turned", "dried", "speed", "air", "air_since", "air_pace", "dry_since"), c["pumps"]
-    )
-    zeros |= dict.fromkeys(("since", "turn", "seep"), c["valves"]) | {"pour": c["tanks"], "leak": c["links"]}
-    zeros |= dict.fromkeys(("tap", "burst"), c["fixtures"])
-    reals = {name: [0.0] * length for name, length in zeros.items()}
+    """Columns that change and whose beginning the rig decides; all others begin as `layout.TABLE` says."""
+    c, safe = works.counts, works.integers["output_safe"]
     filled = [tank.starts_with * shapes.capacity(tank) for tank in works.rig.tanks.values()] + [0.0] * c["cushions"]
+    necks = {works.plumbing.throttles[name] for name in works.rig.accumulators}
+    integers = {
+        "event": [NO_EVENT, -1],
+        "crossed": list(range(c["valves"])),
+        "swapped": list(range(c["signals"])),
+        "primed": [int(crest <= NO_CREST) for crest in works.reals["crest"][: c["links"]]],
+        "demand": list(safe),
+        "driven": list(safe),
+    }
+    reals = {
+        "time": [0.0, 0.0, 1.0, 1.0],
+        "throttle": [float(throttle in necks) for throttle in range(c["throttles"])],
+        "opening": [float(relay) for relay in works.integers["valve_relay"]],
+        "full_at": list(works.reals["charge_time"]),
+    }
     reals |= {name: list(filled) for name in ("volume", "volume_end", "low", "high")}
     reals |= {name: list(works.plumbing.rest) for name in ("head", "head_end")}
-    necks = {works.plumbing.throttles[name] for name in works.rig.accumulators}
-    reals["throttle"] = [float(throttle in necks) for throttle in range(c["throttles"])]
-    reals["opening"] = [float(relay) for relay in works.integers["valve_relay"]]
-    reals |= {"arrives": [inf] * c["valves"], "full_at": list(works.reals["charge_time"]), "slow": [1.0] * c["valves"]}
-    reals |= {"time": [0.0, 0.0, 1.0, 1.0], "clear": [1.0] * c["links"]}
-    reals |= {"pressure_instead": [-1.0] * c["ports"], "width": [1.0] * c["ports"], "width_laid": [1.0] * c["ports"]}
-    idle = dict.fromkeys(
-        ("turning", "dry", "airbound", "harmed", "pump_welded", "pump_failed", "running_on"), c["pumps"]
-    )
-    idle |= dict.fromkeys(("valve_stuck", "mute", "valve_welded"), c["valves"])
-    idle |= {"wet": 2 * c["tanks"], "leaking": c["links"]}
-    idle |= dict.fromkeys(("stand", "moving", "unsettled", "power_lost", "brown_out", "controller_gone"), 1)
-    integers = {name: [0] * length for name, length in idle.items()}
-    integers |= {
-        "contacts": [1] * c["pumps"],
-        "event": [NO_EVENT, -1],
-        "powered": [1],
-        "power_seen": [1],
-        "attitude": [FLAT],
-    }
-    integers["crossed"] = list(range(c["valves"]))
-    integers["primed"] = [int(crest <= NO_CREST) for crest in works.reals["crest"][: c["links"]]]
-    return integers, reals
-
-
-def listening(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]:
-    """Columns of sources, boards and outputs that change: nothing read, heard or driven yet."""
-    c, safe = works.counts, list(works.integers["output_safe"])
-    signals, boards, outputs = c["signals"], c["boards"], c["outputs"]
-    zeros = dict.fromkeys(("raw", "sent_raw", "heard_raw", "dozes", "ring_count", "stuck", "dead", "steady"), signals)
-    zeros |= dict.fromkeys(("lost", "late_ms", "again_ms"), boards)
-    zeros |= {"ring_ms": signals * RING, "ring_raw": signals * RING, "call_demand": outputs * RING, "lapsed": outputs}
-    integers = {name: [0] * length for name, length in zeros.items()}
-    integers |= {name: [-1] * signals for name in ("read_ms", "sent_ms", "heard_ms", "forced")}
-    integers |= {"swapped": list(range(signals)), "ring_arrival_ms": [-1] * signals * RING}
-    integers |= {"called": [-1] * boards, "obeyed": [-1] * boards, "call_arrival_ms": [-1] * boards * RING}
-    integers |= {"waits": [1] * boards, "lapse_ms": [NEVER_MS] * boards, "demand": safe, "driven": list(safe)}
-    reals = {"lagged": [-1.0] * signals, "offset_fault": [0.0] * signals, "noise_fault": [0.0] * signals}
-    reals |= {"stirred": [-1e9] * c["tanks"], "moved_until": [-1e9] * c["tanks"]}
     return integers, reals
 
 
@@ -116,7 +81,6 @@ def fault_columns(works: Works, program: Program | None, faults: Sequence[Fault]
     works.counts["faults"] = len(rows)
     for place, column in enumerate(("fault_kind", "fault_part", "fault_other", "fault_start_ms", "fault_end_ms")):
         works.integers[column] = [int(row[place]) for row in rows]
-    works.integers["fault_on"] = [0] * len(rows)
     works.reals["fault_amount"] = [row[5] for row in rows]
 
 
@@ -183,11 +147,9 @@ def world_of(
     works.counts["happenings"] = len(happenings)
     for place, column in enumerate(("happening_ms", "happening", "happening_part")):
         works.integers[column] = [int(row[place]) for row in happenings]
-    works.integers["next_happening"] = [0]
-    works.integers["loop"] = [0] * LOOP_SIZE
     works.reals["happening_amount"] = [float(row[3]) for row in happenings]
-    still, heard = resting(works), listening(works)
-    n, r = pack(works.counts, still[0] | heard[0] | works.integers, still[1] | heard[1] | works.reals)
+    integers, reals = resting(works)
+    n, r = pack(works.counts, integers | works.integers, reals | works.reals)
     network = works.plumbing.network
     head, flow = list(works.plumbing.rest), [0.0] * len(network.start)
     pipes = Pipes(network, condition_of(network), work_of(network), head, flow)

@@ -112,10 +112,10 @@ class _Sum:
         works, rig, count = self.works, self.works.rig, self.works.counts
         through, back = self.column(at.THROUGH, count["rows"]), self.column(at.BACK, count["rows"])
         tanks = dict(self.tanks(through))
-        bursts = {burst_name(pipe) for pipe in rig.pipes}
+        bursts = {burst_name(name): pipe for name, pipe in rig.pipes.items()}
         fixtures = {name: through[works.plumbing.part_link[name]] for name in rig.fixtures}
         lost = {name: fixtures.pop(name) for name in list(fixtures) if name in bursts}
-        inside = sum(lost[name] for name in lost if not rig.pipes[name.removesuffix("_burst")].outdoors)
+        inside = sum(lost[name] for name in lost if not bursts[name].outdoors)
         ports = {}
         for name in rig.ports:
             link = works.plumbing.part_link[name]
