@@ -50,5 +50,8 @@ that were evaluated; 1 when every scan is; how often the plant is sampled (0 nev
 NO_SUPPLY = -1
 """What a lapse is noted with when the board has lost its supply and drives nothing."""
 
+NOT_HEARD = -1.0
+"""A sampled reading while none has come."""
+
 LOOP_SIZE = 11
 """Length of the column *loop*."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import nan
 
 from ullage.control import codes
 from ullage.control.alarms import FLOOD, WORDS, alarms_of, busiest
 from ullage.control.record import Record
 from ullage.control.truth import value_of
+from ullage.plant.codes import NOT_HEARD
 from ullage.plant.faults import JERRYCAN
 from ullage.plant.words import P_TAP
 from ullage.quantities import DRIP
@@ -22,6 +24,7 @@ from ullage.report.states import Episode, episodes, rows_of
 from ullage.report.strip import Curve, Panel, Row, Sign, Strip
 from ullage.report.words import Names, Sentence, sentences
 from ullage.rig.meaning import Law
+from ullage.rig.sensing import interval
 from ullage.rig.shapes import capacity
 from ullage.simulate.run import Run
 
@@ -177,18 +180,23 @@ class _Charts:
         held = [in_unit(v, "volume", system) for v in self.run.series[f"volume.{tank}"].tolist()]
         curves = [Curve("water", time, held)]
         senders = [name for name, sender in self.run.rig.senders.items() if sender.on == tank]
-        for name in senders:
-            curves.append(Curve("reading" if len(senders) == 1 else name, time, self.read(name), stepped=True))
+        curves += [self.read(name, "reading" if len(senders) == 1 else name) for name in senders]
         top = in_unit(capacity(self.run.rig.tanks[tank]), "volume", system)
         marks = marks_of(self.run.rig, self.law, tank, system)
         return Panel(tank, unit_of("volume", system), tuple(curves), marks, top)
 
-    def read(self, sender: str) -> list[float]:
-        """What the law makes of a sender's readings [unit of volume]."""
+    def read(self, sender: str, title: str) -> Curve:
+        """What the law makes of a sender's readings [unit of volume]; none before the first, nor after a restart.
+
+        A reading stays until the next one. Where they come more often than the samples, steps from sample to
+        sample would look like a sender that is slow: the line then runs to the next sample.
+        """
         column, row, system = self.run.program.column, self.run.program.signal(sender), self.names.system
-        raw = self.run.series[f"reading.{sender}"].tolist()
+        times, raw = (self.run.series[name].tolist() for name in ("time", f"reading.{sender}"))
         litres = {r: in_unit(1e-6 * value_of(column, row, int(r)), "volume", system) for r in dict.fromkeys(raw)}
-        return [litres[r] for r in raw]
+        litres[NOT_HEARD] = nan
+        stays = interval(self.run.rig.senders[sender]) >= times[1] - times[0] if len(times) > 1 else True
+        return Curve(title, times, [litres[r] for r in raw], stays)
 
     def flows(self) -> list[Curve]:
         """The metered flows, as the water really runs."""

@@ -8,21 +8,7 @@ certain that it would do nothing but advance clocks is left out (`control.step.s
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from ullage.control import layout as lay
-from ullage.control.codes import (
-    CLEAR,
-    FORGOTTEN,
-    IDLE,
-    NOT_RELEASED,
-    R_ARMED,
-    R_DEMAND,
-    R_INTERLOCK,
-    R_STATE,
-    R_STEP,
-    UNKNOWN,
-)
 from ullage.control.record import LOG_HEAD, WIDTH, note
 from ullage.control.step import same, step, stirs
 from ullage.control.timers import NEVER_MS, quiet_for
@@ -39,6 +25,7 @@ from ullage.plant.codes import (
     EVERY_SCAN,
     LOOK_MS,
     MUST_STEP,
+    NOT_HEARD,
     NOW_MS,
     RING,
     SAMPLE_MS,
@@ -72,18 +59,7 @@ from ullage.plant.senders import (
     wake,
 )
 from ullage.plant.words import P_COMMAND, P_CONTROLLER, P_POWER
-
-
-class Brain(NamedTuple):
-    """The law's columns: Program, state, next state, fresh state, image, scratch, log of one scan."""
-
-    t: Integers
-    state: Integers
-    out: Integers
-    fresh: Integers
-    image: Integers
-    work: Integers
-    log: Integers
+from ullage.simulate.brain import Brain, await_release, forget, start_anew
 
 
 @kernel
@@ -281,53 +257,6 @@ def _after_edges(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: 
 
 
 @kernel
-def forget(records: Integers, brain: Brain) -> None:
-    """Note all that ends because the controller is gone: else its sequences would seem to run on for ever."""
-    t, state, fresh = brain.t, brain.state, brain.fresh
-    for q in range(t[lay.SEQUENCES]):
-        if state[t[lay.ARMED] + q]:
-            note(records, R_ARMED, q, 0, 0)
-        if state[t[lay.SEQUENCE] + q] == IDLE:
-            continue
-        for s in range(of(t, lay.STEP_FIRST, q), of(t, lay.STEP_FIRST, q + 1)):
-            if state[t[lay.ACTIVE] + s]:
-                note(records, R_STEP, s, 0, q)
-        note(records, R_STATE, q, IDLE, FORGOTTEN)
-    for lock in range(t[lay.INTERLOCKS]):
-        if state[t[lay.TRIPPED] + lock] != CLEAR:
-            note(records, R_INTERLOCK, lock, CLEAR, UNKNOWN)
-    for output in range(t[lay.OUTPUTS]):
-        demand, safe = state[t[lay.DEMAND] + output], fresh[t[lay.DEMAND] + output]
-        if demand != safe:
-            note(records, R_DEMAND, output, safe, demand)
-
-
-@kernel
-def await_release(records: Integers, brain: Brain) -> None:
-    """Note the sequences that begin by themselves: after a restart each waits for a person."""
-    t = brain.t
-    for q in range(t[lay.SEQUENCES]):
-        if of(t, lay.SEQUENCE_BEGINS, q) >= 0:
-            note(records, R_STATE, q, IDLE, NOT_RELEASED)
-
-
-@kernel
-def start_anew(n: Integers, brain: Brain) -> None:
-    """The controller starts: its fresh state, nothing heard, every demand safe."""
-    t = brain.t
-    for i in range(t[lay.STATE_SIZE]):
-        brain.state[i] = brain.fresh[i]
-    for signal in range(n[at.SIGNALS]):
-        n[n[at.HEARD_MS] + signal] = -1
-        for k in range(RING):
-            n[n[at.RING_ARRIVAL_MS] + signal * RING + k] = -1
-    for output in range(n[at.OUTPUTS]):
-        n[n[at.DEMAND] + output] = of(n, at.OUTPUT_SAFE, output)
-    for q in range(t[lay.SEQUENCES]):
-        brain.image[t[lay.SEEN_COMMAND] + q] = 0
-
-
-@kernel
 def _happen(pipes: Pipes, n: Integers, r: Reals, records: Integers, brain: Brain, when: float) -> None:
     """Do the next happening, to the plant or to the controller's image."""
     row = of(n, at.NEXT_HAPPENING, 0)
@@ -496,5 +425,6 @@ def sample(n: Integers, r: Reals, samples: Reals, now: int) -> None:
     column += n[at.VALVES]
     samples[column] = r[n[at.SUPPLY]]
     for signal in range(n[at.SIGNALS]):
-        samples[column + 1 + signal] = of(n, at.HEARD_RAW, signal)
+        heard = of(n, at.HEARD_MS, signal) >= 0
+        samples[column + 1 + signal] = float(of(n, at.HEARD_RAW, signal)) if heard else NOT_HEARD
     put(n, SAMPLES, of(n, at.LOOP, SAMPLES) + 1)

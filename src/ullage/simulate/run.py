@@ -25,6 +25,7 @@ from ullage.plant.world import World, as_arrays, world_of
 from ullage.rig.meaning import Above, Below
 from ullage.rig.model import Rig
 from ullage.simulate import loop
+from ullage.simulate.brain import Brain
 from ullage.simulate.expect import Expectation
 from ullage.simulate.judge import Judge, Judged
 from ullage.simulate.outcome import Outcome, outcome_of
@@ -35,8 +36,11 @@ if TYPE_CHECKING:
     from numpy import float64, int64
     from numpy.typing import NDArray
 
-SAMPLE_EVERY_MS = 10_000
-"""The plant is sampled this often for charts [ms] when nothing else is asked for."""
+SAMPLE_OFTENEST_MS, SAMPLE_RAREST_MS = 1_000, 10_000
+"""The plant is sampled for charts at whole seconds between these [ms] when nothing else is asked for."""
+
+SAMPLES_USUAL = 7_200
+"""So many samples, where that is within those bounds: a run of two hours every second, one of a day every 10 s."""
 
 SAMPLES_LIMIT = 20_000
 """At most so many samples in one run; a longer run is sampled more rarely."""
@@ -66,7 +70,7 @@ class Run:
         Records that did not fit.
     series : dict of (K,) array of float
         Samples: ``time`` [s]; ``volume.TANK`` [m3]; ``flow.LINE`` [m3/s]; ``opening.VALVE`` [0..1];
-        ``voltage`` [V]; ``reading.SIGNAL`` [raw units of the law's image].
+        ``voltage`` [V]; ``reading.SIGNAL`` [raw units of the law's image, -1 while none has come].
     outcome : Outcome
         Litres, minutes and marks.
     expectations : tuple of Judged
@@ -99,7 +103,7 @@ class Stage:
 
     works: Works
     world: World
-    brain: loop.Brain
+    brain: Brain
     samples: NDArray[float64]
     end_ms: int
     faults: tuple[Fault, ...]
@@ -113,7 +117,7 @@ def simulate(
     hours: float | None = None,
     faults: Sequence[Fault] = (),
     progress: Progress | None = None,
-    sample_ms: int = SAMPLE_EVERY_MS,
+    sample_ms: int | None = None,
     every_scan: bool = False,
 ) -> Run:
     """Play one scenario.
@@ -132,8 +136,8 @@ def simulate(
         What goes wrong besides.
     progress : callable, optional
         Called with the part that is done, 0..1.
-    sample_ms : int
-        How often the plant is sampled [ms]; 0 for never.
+    sample_ms : int, optional
+        How often the plant is sampled [ms]; 0 for never; as often as suits its length when not given.
     every_scan : bool
         Evaluate every scan, even where it is certain that it changes nothing.
     """
@@ -177,7 +181,7 @@ def set_up(
     seed: int,
     hours: float | None = None,
     faults: Sequence[Fault] = (),
-    sample_ms: int = SAMPLE_EVERY_MS,
+    sample_ms: int | None = None,
     every_scan: bool = False,
 ) -> Stage:
     """Make the world of a run; see `simulate`."""
@@ -188,6 +192,9 @@ def set_up(
     works = works_of(staged, program.names.outputs, scenario.stands)
     end_ms = round((scenario.hours if hours is None else hours) * 3_600_000)
     world = as_arrays(world_of(works, program, seed, every_fault, _rows(works, program, scenario, seed)))
+    if sample_ms is None:
+        usual = -(-end_ms // (1_000 * SAMPLES_USUAL)) * 1_000
+        sample_ms = min(max(usual, SAMPLE_OFTENEST_MS), SAMPLE_RAREST_MS)
     if sample_ms > 0:
         sample_ms = max(sample_ms, -(-end_ms // SAMPLES_LIMIT))
     entries = {NOW_MS: -1, CONTROLLER_ON: 1, MUST_STEP: 1, EVERY_SCAN: int(every_scan), SAMPLE_MS: sample_ms}
@@ -283,7 +290,7 @@ def _asks_volume(expectation: Expectation) -> bool:
     return expectation.frame == "at" and isinstance(expectation.statement, Above | Below)
 
 
-def _brain(program: Program) -> loop.Brain:
+def _brain(program: Program) -> Brain:
     """The law's columns at its start: sequences that begin by themselves may."""
     import numpy as np
 
@@ -305,7 +312,7 @@ def _brain(program: Program) -> loop.Brain:
         log_for(records_limit(t)),
     )
     arrays: list[Any] = [np.array(column, dtype=np.int64) for column in columns]
-    return loop.Brain(*arrays)
+    return Brain(*arrays)
 
 
 def _sampled(works: Works, program: Program) -> list[str]:

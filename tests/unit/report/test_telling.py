@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import isnan
 from typing import Any
 
 import pint
@@ -10,6 +11,7 @@ import pytest
 
 from ullage.control.check import Examined
 from ullage.control.record import Record
+from ullage.plant.codes import NOT_HEARD
 from ullage.plant.faults import read_fault
 from ullage.plant.words import P_TAP
 from ullage.report.account import Account, Outcome
@@ -306,3 +308,18 @@ def test_a_confirmation_that_does_not_come_is_told_with_its_time(powerless: Run,
     text = [s.text for s in told(powerless, marram).story if s.text.startswith("empty")]
     assert "empty is armed and waits 10 s for a person to confirm." in text
     assert "empty was not confirmed within 10 s: it does not start." in text
+
+
+def test_a_reading_begins_when_it_comes_and_is_not_drawn_late(calm: Run, marram: Examined) -> None:
+    """A line from 0 L, or a staircase 10 s wide of a sender that speaks every 2 s, looks like a sender that fails."""
+    assert calm.series["time"][1] == 1.0, "36 minutes are sampled every second"
+    for unheard in (0, 2):
+        for spacing in (1.0, 2.0, 10.0):
+            raw = calm.series["reading.belly_level"].copy()
+            raw[:unheard] = NOT_HEARD
+            series = {**calm.series, "reading.belly_level": raw, "time": spacing * calm.series["time"]}
+            panels = told(replace(calm, series=series), marram).strips[0].panels
+            (reading,) = (c for panel in panels if panel.name == "belly" for c in panel.curves if c.name == "reading")
+            assert [isnan(value) for value in reading.value[:3]] == [i < unheard for i in range(3)]
+            assert min(reading.value[unheard:]) > 70.0, "belly starts with 84 L"
+            assert reading.stepped == (spacing <= 2.0), "it reads every 2 s"
