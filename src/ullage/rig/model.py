@@ -363,7 +363,6 @@ class Gesture(Part):
 class Handset(Part):
     """The thing carried to the fill port."""
 
-    battery: Charge | None = None
     stale: Time = 10.0
     gestures: tuple[Gesture, ...] = ()
 

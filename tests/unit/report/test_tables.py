@@ -54,6 +54,19 @@ def test_a_long_story_says_how_much_is_left_out() -> None:
     assert happenings([], 80) == ["  Nothing worth a line."]
 
 
+def test_what_comes_again_and_again_is_told_once() -> None:
+    """A sender that drops out 119 times an hour leaves room on the screen for nothing else."""
+    flicker = [Sentence(60_000 * i, "level grows old.", MAIN) for i in range(90)]
+    thrice = [Sentence(60_000 * i + 500, "the pump runs dry.", ALARM) for i in range(3)]
+    told = happenings(sorted([*flicker, *thrice], key=lambda s: s.now_ms), 80)
+    assert [line.split(maxsplit=1)[1].strip("! ") for line in told] == [
+        "level grows old. (90 times, the last at 1:29:00)",
+        "the pump runs dry.",
+        "the pump runs dry.",
+        "the pump runs dry.",
+    ]
+
+
 def test_harms_are_the_first_line() -> None:
     """A person at the hose reads the first line and turns round."""
     for lines in (account_lines(ACCOUNT, 80), brief_lines(ACCOUNT, 80)):
