@@ -6,13 +6,13 @@ guards of the rest are looked at; what is found only because a part was left out
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
 
-from ullage.findings import Finding, nearest
+from ullage.findings import FINDINGS_LIMIT, Finding, nearest
 from ullage.rig.check_references import reference_findings
 from ullage.rig.law import read_law
 from ullage.rig.model import Rig
@@ -25,18 +25,20 @@ TRIALS = 3
 """Leaving out a part can show a fault that it hid; after so many rounds the rest is let be."""
 
 
-def remainder_findings(tree: dict[str, Any], faults: Iterable[Path], places: Places) -> tuple[Finding, ...]:
+def remainder_findings(tree: dict[str, Any], faults: Sequence[Path], places: Places) -> tuple[Finding, ...]:
     """Findings on names and guards of the parts that can be read.
 
     Parameters
     ----------
     tree : dict
         Content of the file.
-    faults : iterable of Path
-        Where the models found faults.
+    faults : sequence of Path
+        Where the models found faults; with more of them than are ever shown, nothing else is looked for.
     places : Places
         Of the file.
     """
+    if len(faults) > FINDINGS_LIMIT:
+        return ()
     rest: dict[str, Any] = {"rig": "rest", **tree}
     missing: set[str] = set()
     for _ in range(TRIALS):
