@@ -29,7 +29,7 @@ MADE_BY = "<!-- made by docs/make_reference.py; do not edit -->\n"
 SHOWN_IN = {
     "length": ("um", "mm", "m"),
     "volume": ("mL", "L", "m3"),
-    "flow": ("mL/min", "L/min", "m3/h", "m3/s"),
+    "flow": ("mL/min", "L/min", "m3/h"),
     "pressure": ("Pa", "bar"),
     "time": ("ms", "s", "d"),
     "angle": ("deg",),

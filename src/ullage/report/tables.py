@@ -8,7 +8,7 @@ from dataclasses import replace
 from ullage.report.account import Account, Expectation, Level, Outcome
 from ullage.report.lettering import cells, hung, printable
 from ullage.report.listing import Ink, plain
-from ullage.report.quantity_words import System, clock, reworded, unit_of
+from ullage.report.quantity_words import System, clock, duration, reworded, unit_of
 from ullage.report.words import ALARM, MAIN, Sentence
 
 STORY_LINES = 40
@@ -29,6 +29,8 @@ def account_lines(account: Account, width: int, ink: Ink = plain, story: int = S
         *outcomes([o for o in account.outcomes if o.group != "harm" or o.main or o.bad], width, ink, system),
         "",
         *levels(account.levels, width, system),
+        "",
+        f"    {duration(1000 * account.played.seconds)} simulated with seed {account.played.seed}",
         "",
         *expectations(account.expectations, width, ink, system),
     ]

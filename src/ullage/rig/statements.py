@@ -114,6 +114,21 @@ _GUARD_LIKE = re.compile(r"[<>()]|\b(?:is|and|or|not|held)\b")
 """Signs of a guard: a text without any was meant as a sentence."""
 
 
+SAID = {
+    "closes": "is closed", "completes": "is complete", "ends": "is complete", "finishes": "is complete",
+    "opens": "is open", "overflows": "reaches its overflow", "runs": "is running", "starts": "is running",
+    "stops": "is stopped", "exceeds": "over", "floods": "reaches its overflow",
+}  # fmt: skip
+"""Verbs that people write, each with the words that are understood."""
+
+
+def _nearly(text: str) -> str:
+    """A sentence that is understood, for one that only has another verb ("" where none is known)."""
+    subject, _, rest = text[:60].partition(" ")
+    verb, _, more = rest.partition(" ")
+    return f"{subject} {SAID[verb]} {more}".rstrip() if verb in SAID else ""
+
+
 def read_statement(text: str, rig: Rig, scope: Scope, path: Path, begins: int = 0) -> Statement | None:
     """Read one sentence, or a guard.
 
@@ -144,7 +159,7 @@ def read_statement(text: str, rig: Rig, scope: Scope, path: Path, begins: int = 
                 found = {part: (match[part], begins + match.start(part)) for part in match.groupdict()}
                 return read(_Words(rig, found))
         if not _GUARD_LIKE.search(text) and text not in scope.symbols:
-            raise GuardError("R153", begins, f"'{text[:60]}' is not understood", EXPECTED)
+            raise GuardError("R153", begins, f"'{text[:60]}' is not understood", EXPECTED, _nearly(text))
         guard = resolve(parse_guard(" " * begins + text), scope, path, "")
         return None if guard is None else Holds(guard)
     except GuardError as fault:

@@ -8,6 +8,7 @@ import pytest
 
 from tests.unit.report.made import account
 from ullage.report.account import Expectation, Level, Outcome
+from ullage.report.quantity_words import duration
 from ullage.report.tables import account_lines, brief_lines, happenings, levels
 from ullage.report.words import ALARM, FINE, MAIN, Sentence
 
@@ -91,3 +92,11 @@ def test_the_short_account_keeps_what_was_broken() -> None:
     lines = "\n".join(brief_lines(ACCOUNT, 80))
     assert "BROKEN" in lines
     assert "kept" not in lines
+
+
+def test_the_seed_stands_in_the_account() -> None:
+    """A run that went wrong in the night is played again by its seed, if somebody can read it."""
+    lines = account_lines(ACCOUNT, 80)
+    assert f"{duration(1000 * ACCOUNT.played.seconds)} simulated with seed {ACCOUNT.played.seed}" in map(
+        str.strip, lines
+    )

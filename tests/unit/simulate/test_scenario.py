@@ -215,3 +215,25 @@ def test_a_rig_is_known_for_one() -> None:
     scenario, (finding,) = read_scenario(text, "turnstone.yaml", examined.rig, examined.law)
     assert scenario is None
     assert "a rig" in finding.what
+
+
+@pytest.mark.parametrize(
+    ("written", "near"),
+    [
+        ("fill completes", "fill is complete"),
+        ("fill finishes within 20 min", "fill is complete"),
+        ("belly overflows", "belly reaches its overflow"),
+        ("shore_in closes at 30 min", "shore_in is closed"),
+        ("the moon rises", ""),
+    ],
+)
+def test_another_verb_is_answered_with_the_sentence_that_is_understood(written: str, near: str) -> None:
+    """Six examples of something else leave a person to guess at the form of a plain wish."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.law is not None
+    (finding,) = read_scenario(SOUND.replace("HAPPENING", "").replace("EXPECTATION", written), "day.yaml",
+                               examined.rig, examined.law)[1]  # fmt: skip
+    assert (finding.code, finding.near) == ("R153", near)
+    if near:
+        assert not found(SOUND.replace("HAPPENING", "").replace("EXPECTATION", near))
