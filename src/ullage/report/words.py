@@ -87,15 +87,11 @@ def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
     steps, last = names.program.names, names.program.tables.step_final
     announced: dict[int, str] = {}
     entered: dict[str, int] = {}
-    latched: set[int] = set()
+    latest: dict[tuple[int, int], int] = {}
     told: list[Sentence] = []
     for record in records:
-        said = sentence(record, names)
-        if record.kind == codes.R_INTERLOCK:
-            if record.value == codes.TRIPPED and record.row in latched:  # it never let go: no second trip
-                name = names.program.names.interlocks[record.row]
-                said = replace(said, text=f"The reason of interlock {name} is back; it still acts.", weight=USUAL)
-            (latched.add if record.value == codes.LATCHED else latched.discard)(record.row)
+        said = _since(record, sentence(record, names), names, latest)
+        latest[record.kind, record.row] = record.value
         if record.kind == codes.R_TRANSITION:
             said = _opened(record, names, entered)
         if record.kind == codes.R_STEP and record.value:
@@ -106,6 +102,23 @@ def sentences(records: Iterable[Record], names: Names) -> list[Sentence]:
             said = replace(said, text=f"{said.text} {announced.get(record.row, '')}".rstrip())
         told.append(said)
     return told
+
+
+def _since(record: Record, said: Sentence, names: Names, latest: Mapping[tuple[int, int], int]) -> Sentence:
+    """A sentence in the light of what the latest record of a kind and row said.
+
+    A latched interlock has never let go and does not trip again; a part that was at rest without its power
+    is small print, since nothing changes for it.
+    """
+    kind, row, value = record.kind, record.row, record.value
+    if kind == codes.R_INTERLOCK and value == codes.TRIPPED and latest.get((kind, row)) == codes.LATCHED:
+        name = names.program.names.interlocks[row]
+        return replace(said, text=f"The reason of interlock {name} is back; it still acts.", weight=USUAL)
+    if kind == plant.P_LAPSE and value and record.detail == NO_SUPPLY:
+        safe = names.program.tables.output_safe[row]
+        if latest.get((codes.R_DEMAND, row), safe) == safe:
+            return replace(said, weight=FINE)
+    return said
 
 
 def sentence(record: Record, names: Names) -> Sentence:

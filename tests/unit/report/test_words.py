@@ -184,6 +184,20 @@ def test_a_part_without_power_is_told_as_its_motor_has_it(names: Names) -> None:
     assert lapsed == ("Nobody tells shore_in anything any more; its board by itself drives it closed.", ALARM)
 
 
+def test_a_part_that_was_at_rest_without_power_is_small_print(names: Names) -> None:
+    """Nine parts that do nothing, told in red, hide the one valve that stays open."""
+    inlet, lift = (names.program.names.outputs.index(name) for name in ("shore_in", "lift"))
+    records = [
+        Record(0, codes.R_DEMAND, inlet, codes.OPEN, codes.CLOSED),
+        Record(500, plant.P_LAPSE, inlet, 1, NO_SUPPLY),
+        Record(500, plant.P_LAPSE, lift, 1, NO_SUPPLY),
+        Record(500, codes.R_DEMAND, inlet, codes.CLOSED, codes.OPEN),
+        Record(900, plant.P_LAPSE, inlet, 1, NO_SUPPLY),
+    ]
+    assert [s.weight for s in sentences(records, names)][1:3] == [ALARM, FINE]
+    assert sentences(records, names)[-1].weight == FINE
+
+
 def test_a_latched_interlock_trips_once(names: Names) -> None:
     """A float that flickers in the waves would fill the story with trips of one and the same interlock."""
     row = names.program.interlock("belly_high")
