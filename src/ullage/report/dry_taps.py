@@ -20,7 +20,7 @@ DONE = (codes.IDLE, codes.COMPLETE, codes.STOPPED, codes.ABORTED)
 
 
 def with_dry_taps(run: Run, records: Sequence[Record], story: Sequence[Sentence], names: Names) -> list[Sentence]:
-    """The story; where a tap is opened and next to no water comes until it is closed, it says so and why."""
+    """The story; where a tap is opened and soon no water comes any more, it says so and why."""
     told = list(story)
     for at, record in enumerate(records):
         if record.kind == P_TAP and record.row >= 0 and record.value:
@@ -30,15 +30,18 @@ def with_dry_taps(run: Run, records: Sequence[Record], story: Sequence[Sentence]
             until = records[end].now_ms if end < len(records) else round(1000 * run.series["time"][-1])
             if _dry(run, names.part("fixtures", record.row), record.now_ms, until):
                 why = "; ".join(_reasons(records[:end], names))
-                text = f"{told[at].text} Next to no water comes{': ' + why if why else ''}."
+                text = f"{told[at].text} Soon no water comes{': ' + why if why else ''}."
                 told[at] = replace(told[at], text=text, weight=MAIN)
     return told
 
 
 def _dry(run: Run, fixture: str, start_ms: int, end_ms: int) -> bool:
-    """Whether nothing came from a fixture; False where no sample lies in the stretch."""
+    """Whether nothing came from a fixture in the second half of a stretch; False where no sample lies there.
+
+    What an accumulator and the pipes still give at first is no supply.
+    """
     time = 1000 * run.series["time"]
-    within = (time > start_ms) & (time < end_ms)
+    within = (time > (start_ms + end_ms) / 2) & (time < end_ms)
     lines = [f"flow.{line.start} to {line.end}" for line in run.rig.lines if line.end == fixture]
     flows = [in_unit(abs(run.series[line][within]).max(), "flow") for line in lines if within.any()]
     return bool(flows) and max(flows) < FEW

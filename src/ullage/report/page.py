@@ -10,7 +10,8 @@ from ullage.report.account import CAUTION, GROUPS, Account
 from ullage.report.inks import DARK, LIGHT, declared, named
 from ullage.report.lettering import glued, printable
 from ullage.report.quantity_words import clock, reworded, unit_of
-from ullage.report.words import ALARM, MAIN, WEIGHTS, Sentence
+from ullage.report.turns import turns
+from ullage.report.words import ALARM, WEIGHTS, Sentence
 
 STORY_LIMIT = 120
 """Happenings that the page shows at once; the small print holds all of them."""
@@ -126,8 +127,7 @@ def page(account: Account, charts: Sequence[str]) -> str:
 
 def numbered(story: Iterable[Sentence]) -> list[tuple[int, Sentence]]:
     """The turns of a story with the numbers they have on page and charts."""
-    told = [sentence for sentence in story if sentence.weight >= MAIN]
-    return list(enumerate(told[:STORY_LIMIT], start=1))
+    return list(enumerate(turns(story)[:STORY_LIMIT], start=1))
 
 
 def _harm(account: Account) -> Iterable[str]:
@@ -177,12 +177,12 @@ def _levels(account: Account) -> Iterable[str]:
 
 
 def _story(account: Account) -> Iterable[str]:
-    turns = numbered(account.story)
+    told = numbered(account.story)
     yield '<h2 id="happened">What happened</h2><ol class="story">'
-    for number, sentence in turns:
+    for number, sentence in told:
         yield _line(str(number), sentence)
     yield "</ol>"
-    missing = sum(sentence.weight >= MAIN for sentence in account.story) - len(turns)
+    missing = len(turns(account.story)) - len(told)
     if missing:
         yield f'<p class="faint">{missing} more such happenings follow in the small print.</p>'
     yield f'<details><summary>Small print: all {len(account.story)} happenings</summary><ol class="story">'

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from ullage.report.account import Account, Expectation, Level, Outcome
 from ullage.report.lettering import cells, hung, printable
 from ullage.report.listing import Ink, plain
 from ullage.report.quantity_words import System, clock, duration, reworded, unit_of
-from ullage.report.words import ALARM, MAIN, Sentence
+from ullage.report.turns import turns
+from ullage.report.words import ALARM, Sentence
 
 STORY_LINES = 40
 """Happenings that a terminal shows; the page holds all of them."""
-
-REPEATS = 3
-"""A happening that comes more often is told once, with how often."""
 
 
 def account_lines(account: Account, width: int, ink: Ink = plain, story: int = STORY_LINES) -> list[str]:
@@ -57,34 +54,18 @@ def harms(account: Account, width: int, ink: Ink = plain) -> list[str]:
 
 def happenings(story: Sequence[Sentence], width: int, ink: Ink = plain, most: int = STORY_LINES) -> list[str]:
     """The turns of a story with their times; harms carry an exclamation mark."""
-    turns = _folded([sentence for sentence in story if sentence.weight >= MAIN])
+    told = turns(story)
     lines: list[str] = []
-    for sentence in turns[:most]:
+    for sentence in told[:most]:
         mark = "!" if sentence.weight == ALARM else " "
         head = f"  {clock(sentence.now_ms):>8} {mark} "
-        told = hung(head, printable(sentence.text), width)
+        first, *rest = hung(head, printable(sentence.text), width)
         if sentence.weight == ALARM:
-            told[0] = told[0].replace(head, head.replace("!", ink("!", "fault")), 1)
-        lines += told
-    if len(turns) > most:
-        lines += hung("  ", f"and {len(turns) - most} more; the page tells all of them.", width)
+            first = first.replace(head, head.replace("!", ink("!", "fault")), 1)
+        lines += [first, *rest]
+    if len(told) > most:
+        lines += hung("  ", f"and {len(told) - most} more; the page tells all of them.", width)
     return lines or ["  Nothing worth a line."]
-
-
-def _folded(turns: Sequence[Sentence]) -> list[Sentence]:
-    """The turns with one that comes again and again told once: else a flickering signal leaves room for no other."""
-    alike: dict[str, list[Sentence]] = {}
-    for turn in turns:
-        alike.setdefault(turn.text, []).append(turn)
-    folded = []
-    for turn in turns:
-        again = alike[turn.text]
-        if len(again) <= REPEATS:
-            folded.append(turn)
-        elif turn is again[0]:
-            last = clock(again[-1].now_ms)
-            folded.append(replace(turn, text=f"{turn.text} ({len(again)} times, the last at {last})"))
-    return folded
 
 
 def outcomes(found: Sequence[Outcome], width: int, ink: Ink = plain, system: System = "metric") -> list[str]:

@@ -290,7 +290,7 @@ def powerless(marram: Examined) -> Run:
 def test_a_tap_without_water_says_so_and_why(powerless: Run, marram: Examined) -> None:
     """'Somebody opens basin.' and nothing more reads as if the basin had been filled."""
     opened = [s.text for s in told(powerless, marram).story if s.text.startswith("Somebody opens basin")]
-    assert opened[0].startswith("Somebody opens basin. Next to no water comes: water_pump stands, tap_water is idle")
+    assert opened[0].startswith("Somebody opens basin. Soon no water comes: water_pump stands, tap_water is idle")
     assert opened[1] == "Somebody opens basin."
 
 
