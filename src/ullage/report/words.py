@@ -202,7 +202,7 @@ def _opened(r: Record, n: Names, entered: Mapping[str, int]) -> Sentence:
         return sentence(r, n)
     limb, late = acted(condition, r.now_ms - since, n.program.scan_ms)
     if late:
-        return Sentence(r.now_ms, f"{sequence} waits no longer: {way}, by its time-out {limb}.", MAIN)
+        return Sentence(r.now_ms, f"{sequence} goes on by its time limit: {way} {limb}.", MAIN)
     return Sentence(r.now_ms, f"{sequence}: {way}, since {limb}.", FINE)
 
 

@@ -216,3 +216,18 @@ def test_pouring_is_no_fault(marram: Examined) -> None:
     poured = Names(marram.rig, marram.program, (Fault(JERRYCAN, "belly", amount=0.02),))
     assert told(poured, plant.P_FAULT, 0, 1) == ("Somebody pours 20.0 L into belly.", USUAL)
     assert told(poured, plant.P_FAULT, 0, 0) == ("All of it is poured into belly.", USUAL)
+
+
+def test_a_time_limit_that_ended_a_step_is_a_turn_of_the_story(names: Names) -> None:
+    """A fill that gave up and one that was full read the same in the small print, where nobody looks."""
+    program = names.program
+    row = program.names.transitions.index(next(t for t in program.names.transitions if "or (since step 5 min)" in t))
+    way, _, _ = program.names.transitions[row].partition(" when ")
+    sequence = program.sequence("rinse_down")
+    step = program.step(f"rinse_down.{way.partition(' ')[0]}")
+    entered = Record(1000, codes.R_STEP, step, 1, sequence)
+    for after_ms, weight in ((100_000, FINE), (300_000, MAIN)):
+        _, told = sentences([entered, Record(1000 + after_ms, codes.R_TRANSITION, row, 1, sequence)], names)
+        assert told.weight == weight
+        assert ("by its time limit" in told.text) == (weight == MAIN)
+        assert ("since step" in told.text) == (weight == MAIN)
