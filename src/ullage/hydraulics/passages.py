@@ -113,6 +113,8 @@ def _throttled(network: Network, condition: Condition, link: int) -> float:
     for throttle in range(network.throttle_first[link], network.throttle_first[link + 1]):
         part = network.throttle_resistance[throttle]
         opening = condition.opening[throttle]
+        if opening <= 0.0:
+            return -1.0
         if opening < 1.0:
             share = passing(network.throttle_kind[throttle], opening)
             if share <= PLUGGED:

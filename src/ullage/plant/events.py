@@ -50,7 +50,7 @@ from ullage.plant.words import (
     P_UNCOVERED,
 )
 
-STEP_FIRST = 0.5
+STEP_FIRST = 2.0
 """Step to try after something changed [s]."""
 
 SETTLINGS = 8

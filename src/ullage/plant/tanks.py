@@ -7,6 +7,7 @@ from `ullage.rig.shapes`, which knows the shapes; a strapping table has its own 
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import cos, pi, tan
@@ -16,10 +17,13 @@ from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.layout import Integers, Reals, of
 from ullage.rig import shapes
-from ullage.rig.model import Rig, Slope, Tank
+from ullage.rig.model import Box, Rig, Slope, Tank
 
 CELLS = 64
 """Cells of a tank without knots of its own, closest together at floor and lid, where a lying cylinder bends most."""
+
+LEAST_CELL = 1e-9
+"""Depths closer together than this are one [m]."""
 
 NEWTON_LIMIT = 30
 """Steps of the search for a depth within a cell."""
@@ -150,11 +154,24 @@ def surfaces_of(rig: Rig, stands: Sequence[Slope]) -> Surfaces:
     return surfaces
 
 
+def _corner_depths(box: Box, ahead: float, across: float) -> list[float]:
+    """Depths at which the surface of a sloping box passes one of its corners; between them the volume is a cubic."""
+    along, beside = 0.5 * ahead * box.length, 0.5 * across * box.width
+    corners = [x * along + y * beside for x in (-1.0, 1.0) for y in (-1.0, 1.0)]
+    depths = sorted([*corners, *(box.height + rise for rise in corners)])
+    return depths[:1] + [depth for last, depth in itertools.pairwise(depths) if depth - last > LEAST_CELL]
+
+
 def _knots(tank: Tank, ahead: float, across: float) -> list[float]:
-    """Depths between which the volume is smooth, or nearly so."""
-    if tank.shape.strapping is not None:
-        return [depth for depth, _ in tank.shape.strapping.table]
-    low = shapes.depth(tank.shape, 0.0, ahead, across)
-    high = shapes.depth(tank.shape, shapes.whole(tank.shape), ahead, across)
+    """Depths between which the volume is a cubic, or nearly one: exactly where the shape allows it."""
+    shape, slopes = tank.shape, ahead != 0.0 or across != 0.0
+    if shape.strapping is not None:
+        return [depth for depth, _ in shape.strapping.table]
+    if shape.upright is not None and not slopes:
+        return [0.0, shape.upright.height]
+    if shape.box is not None and (shape.box.corner == 0.0 or not slopes):
+        return _corner_depths(shape.box, ahead, across)
+    low = shapes.depth(shape, 0.0, ahead, across)
+    high = shapes.depth(shape, shapes.whole(shape), ahead, across)
     evenly = (0.5 - 0.5 * cos(pi * i / CELLS) for i in range(CELLS))
     return [*(low + (high - low) * (0.5 - 0.5 * cos(pi * part)) for part in evenly), high]

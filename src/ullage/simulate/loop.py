@@ -100,11 +100,13 @@ def run(
             work_plant(pipes, n, r, records, brain, now)
         listen(n, r, now)
         if of(n, at.LOOP, CONTROLLER_ON) and now % of(n, at.SCAN_MS, 0) == 0:
-            if look(n, r, brain, now):
+            decides = look(n, r, brain, now)
+            if decides:
                 call_all(n, r, now - 1)
                 records[0] = now
                 decide(n, records, brain, now)
-            serve(pipes, n, r, records, now)
+            if decides or any_waits(n):
+                serve(pipes, n, r, records, now)
         if of(n, at.LOOP, SAMPLE_MS) > 0 and now % of(n, at.LOOP, SAMPLE_MS) == 0:
             sample(n, r, samples, now)
         now = max(next_due(n), now + 1)
@@ -363,6 +365,15 @@ def next_reading_ms(n: Integers, signal: int, now: int) -> int:
         if of(n, at.RING_ARRIVAL_MS, slot) > now:
             soonest = min(soonest, of(n, at.RING_ARRIVAL_MS, slot))
     return soonest
+
+
+@kernel
+def any_waits(n: Integers) -> int:
+    """Whether a board waits for a call; where none does and the law has not decided, all outputs stand as asked."""
+    for board in range(n[at.BOARDS]):
+        if of(n, at.WAITS, board):
+            return 1
+    return 0
 
 
 @kernel
