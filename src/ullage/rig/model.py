@@ -17,6 +17,7 @@ from ullage.rig.part import Name, Part
 from ullage.rig.procedures import Interlock, Sequence
 from ullage.rig.ranges import (
     Angle,
+    Bore,
     Charge,
     Content,
     Current,
@@ -27,6 +28,7 @@ from ullage.rig.ranges import (
     Length,
     LengthOrNone,
     Modulus,
+    Passage,
     Pressure,
     PressureSpan,
     Resistance,
@@ -105,14 +107,14 @@ class Opening(Part):
 class Vent(Part):
     """The pipe, or mere hole, through which a tank breathes."""
 
-    bore: Length
+    bore: Bore
     length: LengthOrNone = 0.0
 
 
 class Overflow(Part):
     """The pipe through which a tank spills, and where to."""
 
-    bore: Length
+    bore: Bore
     at: Length
     to: Literal["outdoors", "indoors"] = "outdoors"
 
@@ -146,7 +148,7 @@ class Port(Part):
 class Pipe(Part):
     """A pipe or hose; ``fittings`` is the sum of its minor loss coefficients, entry and exit of the line apart."""
 
-    bore: Length
+    bore: Bore
     length: Length
     rough: Roughness = 1.5e-6
     fittings: Annotated[float, Field(ge=0, le=1000)] = 0.0
@@ -158,13 +160,13 @@ class Pipe(Part):
 class Restrictor(Part):
     """A flow restrictor: a fixed orifice of this Kv [m3/s at 1 bar]."""
 
-    kv: Flow
+    kv: Passage
 
 
 class Check(Part):
     """A check valve: passes one way only, with this Kv."""
 
-    kv: Flow
+    kv: Passage
 
 
 class Motor(Part):
@@ -182,7 +184,7 @@ class Valve(Part):
     """A valve. Without a motor it is turned by hand. ``kv`` is the flow at 1 bar when open."""
 
     kind: Literal["ball", "solenoid", "butterfly", "gate"]
-    kv: Flow
+    kv: Passage
     motor: Motor | None = None
     rests: Literal["closed", "open"] = "closed"
     board: Name | None = None
@@ -232,7 +234,7 @@ class Heater(Part):
     """A closed vessel in a line, with the bore of its ports."""
 
     volume: Volume
-    bore: Length
+    bore: Bore
     power: Wattage = 0.0
     relief: Pressure | None = None
 
@@ -308,7 +310,7 @@ class Meter(Part):
 
     error: Fraction
     every: Time
-    kv: Flow
+    kv: Passage
     least: Flow = 1e-9
     stale: Time | None = None
     board: Name | None = None

@@ -80,12 +80,14 @@ def _within(text: object, dimension: str, span: Span, low: float, high: float) -
 
 
 Length = Annotated[float, Amount("length", 1e-6, 1000.0)]
+Bore = Annotated[float, Amount("length", 5e-4, 1.0)]
 LengthOrNone = Annotated[float, Amount("length", 0.0, 10.0)]
 Roughness = Annotated[float, Amount("length", 0.0, 0.01)]
 Height = Annotated[float, Amount("length", -100.0, 100.0)]
 Volume = Annotated[float, Amount("volume", 1e-7, 100.0)]
 Content = Annotated[float, Amount("volume", 0.0, 100.0)]
 Flow = Annotated[float, Amount("flow", 1e-9, 1.0)]
+Passage = Annotated[float, Amount("flow", 1e-7, 1.0)]
 FlowOrNone = Annotated[float, Amount("flow", 0.0, 1.0)]
 Pressure = Annotated[float, Amount("pressure", 0.0, 2e6)]
 Modulus = Annotated[float, Amount("pressure", 1e5, 1e12)]

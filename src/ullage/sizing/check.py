@@ -12,7 +12,7 @@ from ullage.rig.shapes import height
 from ullage.rig.text import Path
 from ullage.rig.view import View
 from ullage.rig.ways import Link, one_way
-from ullage.sizing.flows import Flows, drained_into, greatest_inflow, greatest_outflow
+from ullage.sizing.flows import Flows, NoAnswer, drained_into, greatest_inflow, greatest_outflow
 from ullage.sizing.hammer import blow_of
 from ullage.sizing.margins import margins
 from ullage.sizing.suction import gauge_pressures
@@ -36,19 +36,28 @@ def check(view: View) -> tuple[Finding, ...]:
     view : View
         A rig whose other checks left no fault standing.
     """
-    findings: list[Finding] = []
+    try:
+        return tuple(_of_flows(view))
+    except NoAnswer:
+        what = "what flows where cannot be found: a bore, a Kv or a pump's curve is far beyond the others"
+        return (Finding("M610", view.places.key("lines"), what, "figures of one rig"),)
+
+
+def _of_flows(view: View) -> Iterator[Finding]:
+    """All findings that need flows."""
     fillings: dict[str, Flows] = {}
     all_flows: list[Flows] = []
     for name in view.rig.tanks:
         filling, emptying = greatest_inflow(view.ways, name), greatest_outflow(view.ways, name)
         drained = drained_into(view.ways, name)
-        findings += _overflow(view, name, filling.into(name) + drained)
-        findings += _vent(view, name, breathing_out(filling, name, drained), -emptying.over_pressure(name))
-        findings += _hammer(view, name, filling, emptying)
+        yield from _overflow(view, name, filling.into(name) + drained)
+        yield from _vent(view, name, breathing_out(filling, name, drained), -emptying.over_pressure(name))
+        yield from _hammer(view, name, filling, emptying)
         fillings[name] = filling
         all_flows += [filling, emptying]
     inflows = {name: filling.into(name) for name, filling in fillings.items()}
-    return (*findings, *_suction(view, all_flows), *_margins(view, inflows))
+    yield from _suction(view, all_flows)
+    yield from _margins(view, inflows)
 
 
 def _overflow(view: View, name: str, inflow: float) -> Iterator[Finding]:

@@ -9,9 +9,12 @@ from pathlib import Path
 import pytest
 
 from tests.unit.rig.breaking import seen
+from tests.worlds.mutants import mutant
+from ullage.control.check import examine
 from ullage.quantities import G_STANDARD
+from ullage.sizing import check as sizing_check
 from ullage.sizing.check import check
-from ullage.sizing.flows import Moment, flows_at, greatest_inflow
+from ullage.sizing.flows import Moment, NoAnswer, flows_at, greatest_inflow
 from ullage.sizing.suction import gauge_pressures
 
 MARRAM = (Path(__file__).parents[3] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
@@ -105,6 +108,24 @@ def test_finding(code: str, on: str, broken: list[tuple[str, str]], alike: list[
     """Each of these floods a floor or splits a tank although every valve does as it is told."""
     assert (code, on) in found(*broken)
     assert (code, on) not in found(*alike)
+
+
+def test_flows_that_cannot_be_found_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A network that does not settle must end in a finding, not in a traceback or in silence."""
+
+    def lost(*_: object) -> None:
+        raise NoAnswer
+
+    monkeypatch.setattr(sizing_check, "greatest_inflow", lost)
+    found = examine(MARRAM, "marram.yaml")
+    assert "M610" in {finding.code for finding in found.findings}
+    assert found.program is None
+
+
+@pytest.mark.parametrize("seed", [8142, 4954])
+def test_bores_of_micrometres_are_refused(seed: int) -> None:
+    """Mutants whose flows could not be found: a unit that slipped is told where it stands."""
+    assert "R117" in {finding.code for finding in examine(mutant(MARRAM, seed), "marram.yaml").findings}
 
 
 def test_what_is_shut_off_has_no_pressure() -> None:
