@@ -169,7 +169,7 @@ def test_pressure_in_a_tank_without_enough_vent_pushes_the_overflow() -> None:
     wide, starved = spilling(4.0, "500 mm"), spilling(4.0, "0.5 mm")
     rims = [flows.flow[flows.plumbing.link_of["overflow", "butt"]] for flows in (wide, starved)]
     assert starved.over_pressure("butt") < 0, "the overflow takes more than runs in, and air cannot follow"
-    assert rims[1] == pytest.approx(starved.through("choke"), rel=1e-2), "what runs in runs out, and the little for which air follows"
+    assert rims[1] == pytest.approx(starved.through("choke"), rel=1e-2), "what runs in runs out, but for a little air"
     assert rims[0] > rims[1]
 
 
