@@ -86,7 +86,7 @@ def drawn_fault(draw: random.Random, code: int) -> Fault:
 @pytest.mark.parametrize("name", ["day", "stuck_sender"])
 def test_in_health_no_event_differs(name: str) -> None:
     """A simulation that is quick because it leaves out the scan that matters is worse than a slow one."""
-    for seed in range(100, 100 + share(300, 8)):
+    for seed in range(100, 100 + share(100, 8)):
         quick, slow = both(name, seed, ())
         assert_same(quick, slow)
         assert quick.evaluated < slow.evaluated / 3
@@ -96,14 +96,14 @@ def test_in_health_no_event_differs(name: str) -> None:
 def test_under_each_fault_no_event_differs(code: int) -> None:
     """It is under a fault that a person must be able to trust what the simulation says would happen."""
     assert befallen()[code], "Marram has no part that this fault can befall"
-    for seed in range(share(40, 1)):
+    for seed in range(share(10, 1)):
         faults = (drawn_fault(random.Random(1000 * code + seed), code),)
         assert_same(*both("day", seed, faults))
 
 
 def test_under_several_faults_no_event_differs() -> None:
     """Faults at once meet in states that no single one reaches."""
-    for seed in range(share(300, 6)):
+    for seed in range(share(100, 6)):
         draw = random.Random(seed)
         faults = tuple(drawn_fault(draw, code) for code in draw.sample(range(len(KINDS)), draw.randint(2, 4)))
         assert_same(*both("day", seed, faults))

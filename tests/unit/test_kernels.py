@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from ullage.kernels import compiled, is_kernel
-from ullage.machine import keep_latest
+from ullage.kernels import _with_parts, compiled, is_kernel
+from ullage.machine import entry, keep_latest
 from ullage.plant.chance import STREAM_STEP, drawn, uniform
 
 ROOT = Path(__file__).parents[2]
@@ -81,11 +81,11 @@ def test_beside_a_place_of_ones_own_nothing_is_removed(tmp_path: Path) -> None:
     assert mine.is_dir()
 
 
-def test_one_variant_for_all_numbers() -> None:
+def test_one_variant_for_all_numbers(tmp_path: Path) -> None:
     """A variant for every literal number would double the wait for machine code."""
     twin = compiled(drawn)
     twin(1, 2)
     assert len(twin.overloads) == 1
-    part = compiled(uniform).py_func.__globals__["drawn"]
-    compiled(uniform)(1, 2)
-    assert len(part.overloads) == 1
+    anew = entry(_with_parts(uniform), str(tmp_path))
+    anew(1, 2)
+    assert len(anew.py_func.__globals__["drawn"].overloads) == 1
