@@ -136,7 +136,10 @@ class Judge:
             return Judged(expectation, False, -1, "the run ended before")
         match statement:
             case Above(tank, volume) | Below(tank, volume):
-                content = 1e-6 * self._moment(list(self.outcome.tanks).index(tank), row)
+                moment = self._moment(list(self.outcome.tanks).index(tank), row)
+                if moment < 0:
+                    return Judged(expectation, False, -1, "its record did not fit")
+                content = 1e-6 * moment
                 kept = content >= volume if isinstance(statement, Above) else content <= volume
                 return Judged(expectation, kept, ms, f"{1e3 * content:.1f} L")
             case Holds(guard):
@@ -146,10 +149,10 @@ class Judge:
                 raise AssertionError(f"{statement} is no state that lasts")
 
     def _moment(self, tank: int, row: int) -> int:
-        """What a tank held at the moment that an expectation asks about [mL]."""
+        """What a tank held at the moment that an expectation asks about [mL]; -1 when the run had no room for it."""
         records = self.records
         found = (records[:, 1] == words.P_MOMENT) & (records[:, 2] == tank) & (records[:, 4] == row)
-        return int(records[found, 3][0])
+        return int(records[found, 3][0]) if found.any() else -1
 
     def _first(self, kind: int, row: int | None, value: int) -> int:
         """Time of the first record of a kind with a value [ms], -1 when there is none."""
