@@ -18,7 +18,7 @@ import pytest
 from tests.share import share
 from ullage.control.check import Examined, examine
 from ullage.control.timers import NEVER_MS
-from ullage.plant.faults import KINDS, Fault, befalls
+from ullage.plant.faults import KINDS, LINK_DELAYED, Fault, befalls
 from ullage.simulate.run import Run, simulate
 from ullage.simulate.scenario import Scenario, read_scenario
 
@@ -99,6 +99,12 @@ def test_under_each_fault_no_event_differs(code: int) -> None:
     for seed in range(share(10, 1)):
         faults = (drawn_fault(random.Random(1000 * code + seed), code),)
         assert_same(*both("day", seed, faults))
+
+
+def test_a_link_that_comes_right_does_not_renew_the_late_call_in_hand() -> None:
+    """A call four seconds late is older than its lease of three: the outputs lapse though the next call is near."""
+    late = Fault(LINK_DELAYED, "main_board", "", 4.0, 24_779_435, 25_379_435)
+    assert_same(*both("day", 4, (late,)))
 
 
 def test_under_several_faults_no_event_differs() -> None:

@@ -104,11 +104,12 @@ def look_out(n: Integers, r: Reals, board: int, lease: int) -> int:
     heard = of(n, at.OBEYED, board) * period
     if of(n, at.CONTROLLER_GONE, 0):
         return heard + lease
-    if is_sure(n, r, board):
-        return NEVER_MS
     for k in range(of(n, at.OBEYED, board) + 1, called + 1):
         if 0 <= of(n, at.CALL_ARRIVAL_MS, board * RING + k % RING) < heard + lease:
             heard = k * period
+    # A link that has come right again is sure of the calls to come, not of the late one in hand.
+    if is_sure(n, r, board) and (called + 1) * period < heard + lease:
+        return NEVER_MS
     loss, delay = of(n, at.CALL_LOSS_STREAM, board), of(n, at.CALL_DELAY_STREAM, board)
     while heard < (called + LOOK_OUT) * period:
         last_one, k = max(called, heard // period), (heard + lease - 1) // period
