@@ -10,37 +10,15 @@ from __future__ import annotations
 
 import random
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from tests.share import share
-from ullage.control.check import Examined, examine
+from tests.shipped import marram, scenario
 from ullage.control.timers import NEVER_MS
 from ullage.plant.faults import KINDS, LINK_DELAYED, Fault, befalls
 from ullage.simulate.run import Run, simulate
-from ullage.simulate.scenario import Scenario, read_scenario
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
-
-
-@cache
-def marram() -> Examined:
-    """Marram, examined."""
-    path = EXAMPLES / "rigs" / "marram.yaml"
-    return examine(path.read_bytes(), path.name)
-
-
-@cache
-def scenario(name: str) -> Scenario:
-    """A shipped scenario."""
-    rig, law = marram().rig, marram().law
-    assert rig is not None
-    assert law is not None
-    found, findings = read_scenario((EXAMPLES / "scenarios" / f"{name}.yaml").read_bytes(), name, rig, law)
-    assert found is not None, findings
-    return found
 
 
 def both(name: str, seed: int, faults: tuple[Fault, ...]) -> tuple[Run, Run]:

@@ -7,7 +7,7 @@ from functools import cache
 
 import pytest
 
-from tests.worlds.test_runs import marram
+from tests.shipped import marram
 from ullage.plant.faults import read_fault
 from ullage.simulate.judge import Judged
 from ullage.simulate.run import simulate

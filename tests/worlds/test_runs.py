@@ -2,39 +2,13 @@
 
 from __future__ import annotations
 
-from functools import cache
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from tests.share import share
-from ullage.control.check import Examined, examine
+from tests.shipped import marram, scenario
 from ullage.plant.faults import read_fault
 from ullage.simulate.run import Run, simulate, simulate_many
-from ullage.simulate.scenario import Scenario, read_scenario
-
-EXAMPLES = Path(__file__).parents[2] / "examples"
-
-
-@cache
-def marram() -> Examined:
-    """Marram, examined."""
-    path = EXAMPLES / "rigs" / "marram.yaml"
-    return examine(path.read_bytes(), path.name)
-
-
-@cache
-def scenario(name: str) -> Scenario:
-    """A shipped scenario."""
-    examined = marram()
-    assert examined.rig is not None
-    assert examined.law is not None
-    given, findings = read_scenario(
-        (EXAMPLES / "scenarios" / f"{name}.yaml").read_bytes(), name, examined.rig, examined.law
-    )
-    assert given is not None, findings
-    return given
 
 
 def run(name: str, seed: int, faults: tuple[str, ...] = (), every_scan: bool = False) -> Run:

@@ -14,7 +14,7 @@ import typer
 from ullage.cli import check, disk, speak
 from ullage.cli.draw import Out
 from ullage.report.lettering import hung
-from ullage.simulate.limits import HOURS_LIMIT
+from ullage.simulate.sheet import HOURS_LIMIT
 
 if TYPE_CHECKING:
     from ullage.cli.check import Runnable

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
-
 from ullage.quantities import read
-
-_SINCE = re.compile(r"\(?since step ([\d.]+ ?\w+)\)?")
+from ullage.rig.guard import Since, parse_guard
 
 
 def limbs(condition: str) -> list[str]:
@@ -37,7 +34,8 @@ def acted(condition: str, active_ms: int, scan_ms: int) -> tuple[str, bool]:
         The scan [ms].
     """
     parts = limbs(condition)
-    times = {limb: 1000 * read(match[1], "time") for limb in parts if (match := _SINCE.fullmatch(limb))}
+    parsed = {limb: parse_guard(limb) for limb in parts}
+    times = {limb: 1000 * read(tree.time.text, "time") for limb, tree in parsed.items() if isinstance(tree, Since)}
     for limb, ms in times.items():
         if ms <= active_ms <= ms + 2 * scan_ms:
             return limb, len(parts) > 1

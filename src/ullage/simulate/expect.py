@@ -13,16 +13,13 @@ A line is a statement (`ullage.rig.statements`) in one of four frames::
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from ullage.findings import Finding
-from ullage.rig.meaning import Above, Below, Gives, Holds, Law, Statement
-from ullage.rig.model import Rig
-from ullage.rig.resolve import Scope
+from ullage.rig.meaning import Dry, Gives, Indoors, Law, Reaches, Spills, Statement, Trips
 from ullage.rig.statements import read_statement
 from ullage.rig.text import Path
+from ullage.simulate.sheet import Sheet
 
 Frame = Literal["never", "at", "within", "ever"]
 """How a statement is meant: at no time, at one time, by a time, at some time (or in all)."""
@@ -55,55 +52,48 @@ class Expectation:
     ms: int = -1
 
 
-def read_expectation(line: str, rig: Rig, scope: Scope, path: Path, time: Callable[[str], int]) -> Expectation | None:
+def read_expectation(sheet: Sheet, line: str, path: Path) -> Expectation | None:
     """Read one line.
 
     Parameters
     ----------
+    sheet : Sheet
+        The scenario that it stands in; its findings grow.
     line : str
-    rig : Rig
-        The rig that it speaks of.
-    scope : Scope
-        What its guards may speak of; its findings grow.
     path : Path
-        Where the line stands in the scenario.
-    time : callable
-        Reads a time as [ms].
+        Where the line stands.
 
     Returns
     -------
     Expectation or None
-        None when anything in it is unclear.
+        None when a name or a figure in it is no good; the finding is made.
+
+    Raises
+    ------
+    Unclear
+        When the frame does not suit the statement; the finding is made.
     """
     text = line[:LINE_LIMIT]
     ms, begins = -1, 0
     frame: Frame = "ever"
     tail = _TAIL.search(text)
     if tail is not None:
-        text, frame, ms = text[: tail.start()], "at" if tail[1] == "at" else "within", time(tail[2])
+        text, frame, ms = text[: tail.start()], "at" if tail[1] == "at" else "within", sheet.time(tail[2], path)
     front, inside = _NO.match(text), _NEVER.search(text)
-    if front is not None or inside is not None:
-        if tail is not None:
-            refuse(scope, path, f"'{tail[1]}' cannot stand with 'never'", "one or the other")
-            return None
-        frame = "never"
-        if front is not None:
-            text, begins = text[front.end() :], front.end()
-        elif inside is not None:
-            text = text[: inside.start()] + " " * len(inside[0]) + text[inside.end() :]
-    statement = read_statement(text, rig, scope, path, begins)
+    if tail is not None and (front is not None or inside is not None):
+        raise sheet.refuse("R153", path, f"'{tail[1]}' cannot stand with 'never'", "one or the other")
+    if front is not None:
+        text, frame, begins = text[front.end() :], "never", front.end()
+    elif inside is not None:
+        text, frame = text[: inside.start()] + " " * len(inside[0]) + text[inside.end() :], "never"
+    statement = read_statement(text, sheet.rig, sheet.scope, path, begins)
     if isinstance(statement, Gives) and frame != "ever":
-        refuse(scope, path, f"what '{statement.source}' gives is counted over the whole run", "no time")
-    elif statement is not None and frame == "at" and not isinstance(statement, Above | Below | Holds):
-        refuse(scope, path, "this is no state that lasts", "'within', a level, or a guard such as 'fill is idle'")
-    elif statement is not None:
-        return Expectation(" ".join(line.split()), frame, statement, ms)
-    return None
-
-
-def refuse(scope: Scope, path: Path, what: str, expected: str) -> None:
-    """Add the finding that a line is not understood."""
-    scope.findings.append(Finding("R153", scope.places.value(*path), what, expected))
+        what = f"what '{statement.source}' gives is counted over the whole run"
+        raise sheet.refuse("R153", path, what, "no time")
+    if frame == "at" and isinstance(statement, Dry | Indoors | Reaches | Spills | Trips):
+        expected = "'within', a level, or a guard such as 'fill is idle'"
+        raise sheet.refuse("R153", path, "this is no state that lasts", expected)
+    return None if statement is None else Expectation(" ".join(line.split()), frame, statement, ms)
 
 
 def never_of(law: Law) -> tuple[Expectation, ...]:

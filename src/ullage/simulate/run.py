@@ -30,7 +30,7 @@ from ullage.simulate.expect import Expectation
 from ullage.simulate.judge import Judge, Judged
 from ullage.simulate.outcome import Outcome, outcome_of
 from ullage.simulate.scenario import Scenario
-from ullage.simulate.turns import in_turn
+from ullage.simulate.waiting import in_turn
 
 if TYPE_CHECKING:
     from numpy import float64, int64

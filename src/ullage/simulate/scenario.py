@@ -17,14 +17,16 @@ from ullage.plant.faults import FAULTS_LIMIT, Fault
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig, Slope
 from ullage.rig.shapes import capacity
-from ullage.rig.text import Path, read_tree
+from ullage.rig.text import read_tree
 from ullage.simulate.expect import Expectation, never_of, read_expectation
 from ullage.simulate.happenings import Happening, held_so, read_happening
-from ullage.simulate.limits import HAPPENINGS_LIMIT
 from ullage.simulate.sheet import Sheet
 
 KEYS = ("scenario", "about", "hours", "starts", "slope", "handset", "happenings", "expect")
 """What a scenario may say."""
+
+HAPPENINGS_LIMIT = 2000
+"""At most this many lines of happenings, and as many of expectations, in one scenario."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ def _whole(sheet: Sheet, law: Law, tree: dict[str, Any]) -> Scenario:
         what = f"{len(faults)} things go wrong or are poured in"
         sheet.refuse("R157", ("happenings",), what, f"at most {FAULTS_LIMIT} in one run")
     read = [
-        sheet.tried(partial(_expectation, sheet, line, ("expect", at)), None)
+        sheet.tried(partial(read_expectation, sheet, str(line), ("expect", at)), None)
         for at, line in enumerate(_lines(sheet, tree, "expect"))
     ]
     return Scenario(
@@ -157,11 +159,6 @@ def _start(sheet: Sheet, name: str, text: object) -> float:
     if str(text).strip().endswith("%"):
         return sheet.quantity(text, "fraction", path, 0.0, 1.0)
     return sheet.quantity(text, "volume", path, 0.0, full) / full
-
-
-def _expectation(sheet: Sheet, line: object, path: Path) -> Expectation | None:
-    """One line of ``expect``."""
-    return read_expectation(str(line), sheet.rig, sheet.scope, path, lambda text: sheet.time(text, path))
 
 
 def _all_expected(written: Iterable[Expectation], never: Iterable[Expectation]) -> tuple[Expectation, ...]:

@@ -14,9 +14,11 @@ from ullage.rig.law import scope_of
 from ullage.rig.meaning import Bounds, Law
 from ullage.rig.model import Rig, Slope
 from ullage.rig.text import Path, Places
-from ullage.simulate.limits import HOURS_LIMIT
 
 T = TypeVar("T")
+
+HOURS_LIMIT = 24 * 366
+"""A run lasts at most this long [h]: a leap year."""
 
 
 class Unclear(Exception):

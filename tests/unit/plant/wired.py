@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cache
-from pathlib import Path
 from statistics import pstdev
 from typing import Any
 
 import numpy as np
 
+from tests.shipped import marram
 from ullage.control import layout as law
-from ullage.control.check import Examined, examine
 from ullage.control.program import Program
 from ullage.control.timers import NEVER_MS
 from ullage.control.truth import quality_of
@@ -28,8 +27,6 @@ from ullage.rig.model import Rig
 from ullage.simulate.run import Run, simulate
 from ullage.simulate.scenario import read_scenario
 
-EXAMPLES = Path(__file__).parents[3] / "examples"
-
 FILL = """
 scenario: A fill
 hours: 0.5
@@ -38,13 +35,6 @@ happenings:
   - {at: 10 s, hose: shore, pressure: 2 bar}
   - {at: 1 min, start: fill, with: {target: 80 %}}
 """
-
-
-@cache
-def marram() -> Examined:
-    """Marram, examined."""
-    path = EXAMPLES / "rigs" / "marram.yaml"
-    return examine(path.read_bytes(), path.name)
 
 
 def rig_and_program() -> tuple[Rig, Program]:

@@ -11,8 +11,8 @@ import pytest
 from ullage.cli.simulate import simulate
 from ullage.control.check import Examined, examine
 from ullage.plant.faults import FAULTS_LIMIT
-from ullage.simulate.limits import HOURS_LIMIT
 from ullage.simulate.scenario import Scenario, read_scenario
+from ullage.simulate.sheet import HOURS_LIMIT
 
 ROOT = Path(__file__).parents[3]
 EXAMPLES = ROOT / "examples"

@@ -1,4 +1,4 @@
-"""Commands to one sequence take turns: the controller sees one of them in a scan.
+"""Commands to one sequence wait for each other: the controller sees one of them in a scan.
 
 Two commands that fall in one scan are seen in two, in the order in which they were given. A stop
 or an abort waits for nothing but another of the two: commands that still wait when it is given

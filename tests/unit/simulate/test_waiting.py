@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from ullage.control import codes
 from ullage.plant.happenings import H_COMMAND, H_TAP
 from ullage.simulate.happenings import Happening
-from ullage.simulate.turns import in_turn
+from ullage.simulate.waiting import in_turn
 
 SCAN_MS = 500
 
