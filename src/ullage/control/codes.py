@@ -35,7 +35,7 @@ OUTPUT_KINDS = ("valve", "pump", "lamp")
 CLOSED, OPEN = 0, 1
 OFF, ON = 0, 1
 
-# Where a valve is, as far as the law can know: confirmed by its ends or presumed after its stroke.
+# Where a valve is, as far as the law can know: confirmed by its ends or presumed after its lease and stroke.
 TRAVELLING, AT_CLOSED, AT_OPEN, FAILED, NOT_KNOWN = range(5)
 POSITIONS = ("travelling", "closed", "open", "failed", "not known")
 

@@ -117,7 +117,7 @@ def _add_clocks(rows: Rows) -> None:
         ({ms} - {0} for ms in rows.column("association_ms")),
         (rows.safe_marks(q) for q in sequences),
         ({ARMED_MS} if confirm[q] else set() for q in sequences),
-        ({ms} for ms in rows.column("valve_stroke_ms")),
+        (_valve_marks(rows, v) for v in range(len(rows.valves))),
         ({max(rows.column("stale_ms"), default=1)},),
     )
     rows.add("mark_first", 0)
@@ -127,6 +127,13 @@ def _add_clocks(rows: Rows) -> None:
             for mark in sorted(marks):
                 rows.add("marks", mark)
             rows.add("mark_first", rows.size("marks"))
+
+
+def _valve_marks(rows: Rows, valve: int) -> set[int]:
+    """When a valve is presumed there, and when no good reading of an end is older than that."""
+    there = rows.column("valve_late_ms")[valve] + rows.column("valve_stroke_ms")[valve]
+    ends = (rows.column("valve_closed_end")[valve], rows.column("valve_open_end")[valve])
+    return {there, there + max((rows.column("stale_ms")[end] for end in ends if end >= 0), default=0)}
 
 
 def _names(rows: Rows) -> Names:

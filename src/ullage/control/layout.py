@@ -92,6 +92,7 @@ from ullage.kernels import kernel
     OUTPUT_LEASE_MS,
     OUTPUT_ON_LAPSE,
     VALVE_OUTPUT,
+    VALVE_LATE_MS,
     VALVE_STROKE_MS,
     VALVE_CLOSED_END,
     VALVE_OPEN_END,
@@ -101,7 +102,7 @@ from ullage.kernels import kernel
     MARK_FIRST,
     MARKS,
     CLOCK_OF,
-) = range(13, 79)
+) = range(13, 80)
 
 # Where the columns of a state begin.
 (
@@ -123,7 +124,7 @@ from ullage.kernels import kernel
     DEMAND,
     READY,
     LAST_MS,
-) = range(79, 97)
+) = range(80, 98)
 
 # Where the columns of an image begin.
 (
@@ -133,7 +134,7 @@ from ullage.kernels import kernel
     SEEN_COMMAND,
     SEEN_RESET,
     SEEN_PARAMETER,
-) = range(97, 103)
+) = range(98, 104)
 
 # Where the columns of the scratch begin: values of signals then parameters; truth rows; the wish
 # per output; transitions that clear; steps that have given their token, and that are entered.
@@ -144,12 +145,12 @@ from ullage.kernels import kernel
     CLEAR,
     SPENT,
     ENTERED,
-) = range(103, 109)
+) = range(104, 110)
 
 # How long a state, an image and the scratch are.
-STATE_SIZE, IMAGE_SIZE, WORK_SIZE = range(109, 112)
+STATE_SIZE, IMAGE_SIZE, WORK_SIZE = range(110, 113)
 
-HEAD = 112
+HEAD = 113
 """Length of the head of a Program's column."""
 
 

@@ -98,6 +98,7 @@ class Tables(NamedTuple):
     output_on_lapse: Column
     # motor valves
     valve_output: Column
+    valve_late_ms: Column
     valve_stroke_ms: Column
     valve_closed_end: Column
     valve_open_end: Column

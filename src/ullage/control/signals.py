@@ -123,11 +123,17 @@ def _lease(rows: Rows, lease: float | None, on_lapse: int) -> None:
 
 
 def add_valves(rows: Rows) -> None:
-    """Motor valves: longest stroke, and the signals of their ends (-1: none)."""
+    """Motor valves: how late one may still obey an older demand, longest stroke, signals of its ends (-1: none).
+
+    What sits on a board obeys the last demand it has heard until that one's lease has run out.
+    """
     for name, valve in rows.rig.valves.items():
         if valve.motor is not None:
             rows.valves[name] = len(rows.valves)
             rows.add("valve_output", rows.outputs[name])
+            delay = rows.rig.boards[valve.board].delay.most if valve.board else 0.0
+            late = max(valve.lease or 0.0, delay) if valve.board else 0.0
+            rows.add("valve_late_ms", round(late * 1000))
             rows.add("valve_stroke_ms", max(1, round(valve.motor.stroke.most * 1000)))
             rows.add("valve_closed_end", rows.signals.get(f"{name}.closed_end", -1))
             rows.add("valve_open_end", rows.signals.get(f"{name}.open_end", -1))

@@ -14,7 +14,7 @@ from ullage.control.codes import SWITCH
 from ullage.control.evolve import evolve
 from ullage.control.interlocks import demand, interlock
 from ullage.control.layout import of
-from ullage.control.positions import track
+from ullage.control.positions import any_awaits, track
 from ullage.control.procedure import proceed
 from ullage.control.program import Buffer, Column, Image, Program, State
 from ullage.control.record import Record, log_for, unpack
@@ -64,17 +64,20 @@ def step(t: Column, state: Column, image: Column, now_ms: int, out: Buffer, work
     act(t, out, work)
     interlock(t, state, image, out, work, log)
     demand(t, out, work, log)
-    track(t, out, work, log)
+    track(t, image, out, work, log)
     return log[1]
 
 
 @kernel
 def same(t: Column, state: Column, out: Column) -> int:
-    """Whether two states differ in nothing but their clocks and their time.
+    """Whether two states differ in nothing but their clocks and their time, and no valve awaits its end.
 
     After such a scan, and with an unchanged image, every scan before `timers.quiet_for` has
-    passed gives the same outputs and writes no record.
+    passed gives the same outputs and writes no record. A reading that says the same again is
+    no change then; to a valve that awaits its end it is one, since it is newer.
     """
+    if any_awaits(t, out):
+        return 0
     for i in range(t[at.RUNNING], t[at.LAST_MS]):
         if state[i] != out[i]:
             return 0

@@ -9,6 +9,7 @@ certain that it would do nothing but advance clocks is left out (`control.step.s
 from __future__ import annotations
 
 from ullage.control import layout as lay
+from ullage.control.positions import any_awaits
 from ullage.control.record import LOG_HEAD, WIDTH, note
 from ullage.control.step import same, step, stirs
 from ullage.control.timers import NEVER_MS, quiet_for
@@ -105,6 +106,9 @@ def run(
                 call_all(n, r, now - 1)
                 records[0] = now
                 decide(n, records, brain, now)
+                if any_awaits(brain.t, brain.state):
+                    # How old a reading is counts now, so none may be left out from the next one on.
+                    wake_all(n, r, now + 1)
             if decides or any_waits(n):
                 serve(pipes, n, r, records, now)
         if of(n, at.LOOP, SAMPLE_MS) > 0 and now % of(n, at.LOOP, SAMPLE_MS) == 0:
@@ -317,7 +321,7 @@ def listen(n: Integers, r: Reals, now: int) -> None:
             newest = signal * RING + (of(n, at.RING_COUNT, signal) - 1) % RING
             look_from(n, max(of(n, at.RING_ARRIVAL_MS, newest), now))
             hear(n, signal, now)
-            if calm and may_doze(n, r, signal):
+            if calm and not of(n, at.LOOP, MUST_STEP) and may_doze(n, r, signal):
                 doze(n, r, signal, now)
 
 
@@ -342,7 +346,7 @@ def look(n: Integers, r: Reals, brain: Brain, now: int) -> int:
         fresh = raw != image[seen]
         image[seen], image[age] = raw, now - heard if heard >= 0 else -1
         if of(n, at.DOZES, signal):
-            n[n[at.DOZES] + signal], image[age] = SEEN_DOZING, 0
+            n[n[at.DOZES] + signal] = SEEN_DOZING
         else:
             again = min(again, next_reading_ms(n, signal, now))
         if fresh or quality_of(t, image, signal) != brain.state[t[lay.QUALITY] + signal]:

@@ -1,4 +1,4 @@
-"""Interlocks, positions, and the start: what always wins, what is known, what is safe."""
+"""Interlocks and the start: what always wins, what is known, what is safe."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ interlocks:
 """
 
 
-def pouring(feedback: str = "none") -> Desk:
+def pouring() -> Desk:
     """A desk whose inlet has been asked to open."""
-    desk = Desk(BODY, feedback)
+    desk = Desk(BODY)
     desk.start()
     desk.scan()
     assert desk.demand("inlet") == "open"
@@ -111,17 +111,6 @@ def test_what_is_there_at_a_start_trips_with_the_second_scan() -> None:
     assert fresh.state.tripped[1] == codes.TRIPPED
 
 
-def test_an_end_confirms_a_valve_with_the_first_scan() -> None:
-    """A valve that shows itself shut needs no stroke to be believed; one without an end does."""
-    shut = started(Desk(BODY, "closed_end"))
-    shut.scan(inlet__closed_end=1)
-    assert shut.position("inlet") == "closed"
-    blind = Desk(BODY)
-    assert blind.position("inlet") == "travelling"
-    blind.scans(4)
-    assert blind.position("inlet") == "closed"
-
-
 def test_a_reset_does_not_clear_a_cause_that_is_still_there() -> None:
     """Nobody can reset an interlock while its float is still wet."""
     desk = pouring()
@@ -145,49 +134,6 @@ def test_the_higher_priority_wins() -> None:
     assert desk.demand("inlet") == "open"
     desk.scan(c=1)
     assert desk.demand("inlet") == "closed"
-
-
-def test_presumed_after_the_longest_stroke() -> None:
-    """Without an end switch a position is presumed, and never before the longest stroke has passed."""
-    desk = pouring()
-    assert desk.position("inlet") == "travelling"
-    desk.scans(3)
-    assert desk.position("inlet") == "travelling"
-    desk.scan()
-    assert desk.position("inlet") == "open"
-
-
-def test_confirmed_by_its_end() -> None:
-    """An end switch confirms before the stroke is over, and its loss is noticed."""
-    desk = pouring("both_ends")
-    desk.scan(inlet__open_end=1)
-    assert desk.position("inlet") == "open"
-    desk.scans(6)
-    desk.scan(inlet__open_end=0)
-    assert desk.position("inlet") == "failed"
-
-
-def test_a_valve_that_does_not_confirm_has_failed() -> None:
-    """A stuck valve with an end switch is known to be stuck when its stroke is over."""
-    desk = pouring("both_ends")
-    desk.scans(4)
-    assert desk.position("inlet") == "failed"
-    assert desk.position("outlet") == "closed"
-
-
-def test_both_ends_at_once_is_a_failure() -> None:
-    """Crossed wires that show open and closed at once are no confirmation."""
-    desk = pouring("both_ends")
-    desk.scan(inlet__open_end=1, inlet__closed_end=1)
-    assert desk.position("inlet") == "failed"
-
-
-def test_an_end_that_is_not_read_leaves_the_position_unknown() -> None:
-    """A position whose switch is not read is not presumed."""
-    desk = pouring("both_ends")
-    desk.age["inlet.open_end"] = 9999
-    desk.scans(6)
-    assert desk.position("inlet") == "not known"
 
 
 def test_everything_is_safe_until_the_image_is_complete() -> None:

@@ -53,7 +53,9 @@ def test_hold_and_restart() -> None:
     desk.scans(2)
     assert desk.demand("inlet") == "closed"
     assert desk.doing() == "holding", "the inlet still travels"
-    desk.scans(6)
+    desk.scans(9)
+    assert desk.doing() == "holding", "and may still obey the last demand"
+    desk.scans(2)
     assert desk.doing() == "held"
     desk.scan("restart")
     assert (desk.doing(), desk.active()) == ("restarting", {"pouring"})
@@ -84,7 +86,7 @@ def test_stop_is_accepted_everywhere(before: str) -> None:
     desk.scan(before)
     desk.scan("stop")
     assert desk.doing() == "stopping"
-    desk.scans(8)
+    desk.scans(14)
     assert (desk.doing(), desk.demand("inlet")) == ("stopped", "closed")
     desk.scan("reset")
     assert desk.doing() == "idle"
@@ -95,7 +97,7 @@ def test_abort_is_at_once() -> None:
     desk = pouring()
     desk.scan("abort")
     assert (desk.doing(), desk.demand("inlet")) == ("aborting", "closed")
-    desk.scans(6)
+    desk.scans(12)
     assert desk.doing() == "aborted"
     desk.scan("start")
     assert desk.doing() == "aborted"
@@ -161,7 +163,7 @@ def test_a_step_that_moves_water_holds_when_it_is_blind() -> None:
     desk.age["level"] = 4000
     desk.scan()
     assert desk.doing() == "holding"
-    desk.scans(10)
+    desk.scans(14)
     assert (desk.doing(), desk.demand("inlet")) == ("held", "closed")
     desk.scan("restart")
     assert desk.doing() == "held"
@@ -215,7 +217,7 @@ def test_a_gesture_gives_its_command_once() -> None:
     desk.scans(4)
     assert desk.doing() == "running"
     desk.scan("stop")
-    desk.scans(12)
+    desk.scans(14)
     desk.scan("reset")
     desk.scans(12)
     assert desk.doing() == "idle"
