@@ -12,7 +12,7 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "src" / "ullage"
 
-STILL = ("simulate", "prove", "emit", "forecast", "plant", "control", "sizing", "gauging", "upkeep")
+STILL = ("verdict", "simulate", "prove", "emit", "forecast", "plant", "control", "sizing", "gauging", "upkeep")
 STILL += ("hydraulics", "electrics", "weights", "rig", "findings", "quantities")
 """Floors without clock, chance, wire or disk (kernels.py is the stated exception: it names its cache)."""
 

@@ -10,6 +10,7 @@ from tests.house.sources import Function, Source, package
 
 FOR_OTHERS = {
     "enthalpy": "holds the derivative by temperature, which sound and viscosity need, to a published table",
+    "find_witness": "the search for a run that shows what can be, which `ullage prove` will ask",
     "saturation_temperature": "the inverse that holds `vapour_pressure` to its table",
     "simulate_many": "many seeds at once: for those who write a program with the package",
     "single_faults": "the catalogue gone through once: for tests, and for the proof to come",

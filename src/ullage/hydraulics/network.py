@@ -17,7 +17,8 @@ rises with q, so h is monotone and the solution unique (Todini & Pilati 1988).
 from __future__ import annotations
 
 from collections.abc import MutableSequence
-from typing import Annotated, NamedTuple, TypeVar, get_type_hints
+from functools import cache
+from typing import Annotated, Any, NamedTuple, TypeVar, get_type_hints
 
 FORWARD, BACKWARD = 1, 2
 """Bits of a link's `way`: water may pass from start to end; from end to start."""
@@ -199,12 +200,19 @@ def work_of(network: Network) -> Work:
     )
 
 
+@cache
+def _hints(kind: type) -> dict[str, Any]:
+    """What the columns of a kind of tables are."""
+    return get_type_hints(kind, include_extras=True)
+
+
 def as_arrays(tables: T) -> T:
     """The same tables with every list made an array, for compiled kernels."""
     import numpy as np
 
     kinds = {Reals: np.float64, Integers: np.int64, Indices: np.uint32}
-    hints = get_type_hints(type(tables), include_extras=True)
+    kind: Any = type(tables)
+    hints = _hints(kind)
     fields = tables._asdict()  # type: ignore[attr-defined]
     made = {
         name: np.array(value, dtype=kinds[hints[name]]) if hints[name] in kinds else value

@@ -426,7 +426,7 @@ def pack(
     r: list[float] = []
     for place, name in enumerate(columns[0], len(wanted)):
         n[place] = len(n)
-        n += [int(number) for number in columns[0][name]]
+        n += map(int, columns[0][name])
     for place, name in enumerate(columns[1], TIME):
         n[place] = len(r)
         r += columns[1][name]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, pi, sqrt, tanh
 
@@ -57,15 +57,28 @@ class Source:
     least: float = 0.0
 
 
-def add_wiring(works: Works, program: Program | None, seed: int) -> None:
-    """Add the columns of signals, boards and outputs that do not change, and the draws of this run."""
+def add_wiring(works: Works, program: Program | None, seed: int, errors: Mapping[str, float] | None = None) -> None:
+    """Add the columns of signals, boards and outputs that do not change, and the draws of this run.
+
+    Parameters
+    ----------
+    works : Works
+        Its columns grow.
+    program : Program or None
+    seed : int
+        Seed of all chance.
+    errors : mapping, optional
+        What the named senders, meters and probes err by instead of a drawn error, in parts of what they
+        declare [-1..1].
+    """
     rig = works.rig
     signals = program.names.signals if program else ()
     boards = list(rig.boards)
     works.integers["scan_ms"] = [program.scan_ms if program else round(rig.scan * 1000)]
     sources = [_source(works, signal.name, signal.kind, signal.part) for signal in signals]
     works.counts.update(signals=len(sources), boards=len(boards), outputs=len(program.names.outputs) if program else 0)
-    _add_sources(works, sources, list(program.tables.stale_ms) if program else [], seed)
+    _add_sources(works, sources, list(program.tables.stale_ms) if program else [])
+    _add_errors(works, sources, [signal.name for signal in signals], seed, errors or {})
     works.integers["board_delay_least_ms"] = [round(b.delay.least * 1000) for b in rig.boards.values()]
     works.integers["board_delay_most_ms"] = [round(b.delay.most * 1000) for b in rig.boards.values()]
     works.reals["board_loss"] = [board.loss for board in rig.boards.values()]
@@ -165,8 +178,8 @@ def _probed(works: Works, probe: Probe) -> int:
     return 0
 
 
-def _add_sources(works: Works, sources: Sequence[Source], stale_ms: list[int], seed: int) -> None:
-    """Columns of the sources. An error is split at random between offset and gain, so that they never exceed it."""
+def _add_sources(works: Works, sources: Sequence[Source], stale_ms: list[int]) -> None:
+    """Columns of the sources."""
     names = {"source": "kind", "source_part": "part", "source_board": "board", "every_ms": "every_ms"}
     names |= {name: name for name in ("on_change", "heartbeat_ms", "broken_reads")}
     for column, field in names.items():
@@ -176,6 +189,16 @@ def _add_sources(works: Works, sources: Sequence[Source], stale_ms: list[int], s
     for column in ("zero", "span", "place_x", "place_y", "lag", "noise", "resolution"):
         works.reals[column] = [getattr(source, column) for source in sources]
     works.reals["least_read"] = [source.least for source in sources]
+
+
+def _add_errors(
+    works: Works, sources: Sequence[Source], names: Sequence[str], seed: int, errors: Mapping[str, float]
+) -> None:
+    """By how much each source errs.
+
+    A drawn error is split at random between offset and gain, so that they never exceed it; one that is
+    given is the whole of a level sender's offset, and of any other source's gain.
+    """
     level = [source.kind == codes.SOURCE_LEVEL for source in sources]
     works.reals["offset"] = [
         between(stream(seed, ERROR_OFFSET, i), 0, -0.5, 0.5) * source.error if level[i] else 0.0
@@ -185,6 +208,10 @@ def _add_sources(works: Works, sources: Sequence[Source], stale_ms: list[int], s
         between(stream(seed, ERROR_GAIN, i), 0, -0.5 if level[i] else -1.0, 0.5 if level[i] else 1.0) * source.error
         for i, source in enumerate(sources)
     ]
+    for i, (source, name) in enumerate(zip(sources, names, strict=True)):
+        if name in errors:
+            works.reals["offset"][i] = errors[name] * source.error if level[i] else 0.0
+            works.reals["gain_error"][i] = 0.0 if level[i] else errors[name] * source.error
 
 
 def _add_outputs(works: Works, program: Program | None) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from ullage.control.program import Program
@@ -124,6 +124,7 @@ def world_of(
     faults: Sequence[Fault] = (),
     happenings: Sequence[tuple[int, int, int, float]] = (),
     records: int = RECORDS_LIMIT,
+    errors: Mapping[str, float] | None = None,
 ) -> World:
     """A plant at its start, as lists.
 
@@ -141,8 +142,10 @@ def world_of(
         What is done to the plant from outside, in order of time; see `ullage.plant.happenings`.
     records : int
         Room for so many records.
+    errors : mapping, optional
+        What named senders, meters and probes err by, in parts of what they declare [-1..1].
     """
-    add_wiring(works, program, seed)
+    add_wiring(works, program, seed, errors)
     fault_columns(works, program, faults)
     works.counts["happenings"] = len(happenings)
     for place, column in enumerate(("happening_ms", "happening", "happening_part")):

@@ -5,9 +5,9 @@ The same rig, scenario and seed give the same records to the last bit, on any nu
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from ullage.control import layout as law
@@ -21,9 +21,9 @@ from ullage.plant.chance import HOSE_PRESSURE, between, stream
 from ullage.plant.codes import CONTROLLER_ON, EVALUATED, EVERY_SCAN, MUST_STEP, NOW_MS, SAMPLE_MS, SAMPLES
 from ullage.plant.faults import HOSE_BURST, Fault
 from ullage.plant.works import Works, with_burst, works_of
-from ullage.plant.world import World, as_arrays, world_of
+from ullage.plant.world import RECORDS_LIMIT, World, as_arrays, world_of
 from ullage.rig.meaning import Above, Below
-from ullage.rig.model import Rig
+from ullage.rig.model import Rig, Slope
 from ullage.simulate import loop
 from ullage.simulate.brain import Brain
 from ullage.simulate.expect import Expectation
@@ -183,15 +183,29 @@ def set_up(
     faults: Sequence[Fault] = (),
     sample_ms: int | None = None,
     every_scan: bool = False,
+    laid: Works | None = None,
+    records: int = RECORDS_LIMIT,
 ) -> Stage:
-    """Make the world of a run; see `simulate`."""
+    """Make the world of a run; see `simulate`.
+
+    Parameters
+    ----------
+    laid : Works, optional
+        What `lay_out` has made of this rig, these stands and bursts, when it is at hand; it is left as it is.
+    records : int
+        Room for so many records.
+    rig, program, scenario, seed, hours, faults, sample_ms, every_scan
+        As of `simulate`.
+    """
     import numpy as np
 
     every_fault = (*scenario.faults, *faults)
-    staged = _staged(rig, scenario, every_fault)
-    works = works_of(staged, program.names.outputs, scenario.stands)
+    works = _filled(laid or lay_out(rig, program, scenario.stands, every_fault), scenario.starts)
     end_ms = round((scenario.hours if hours is None else hours) * 3_600_000)
-    world = as_arrays(world_of(works, program, seed, every_fault, _rows(works, program, scenario, seed)))
+    rows = _rows(works, program, scenario, seed)
+    world = as_arrays(world_of(works, program, seed, every_fault, rows, 0, scenario.errors))
+    log: Any = np.zeros(LOG_HEAD + WIDTH * records, dtype=np.int64)  # made of a list it would take longer than the run
+    world = world._replace(records=log)
     if sample_ms is None:
         usual = -(-end_ms // (1_000 * SAMPLES_USUAL)) * 1_000
         sample_ms = min(max(usual, SAMPLE_OFTENEST_MS), SAMPLE_RAREST_MS)
@@ -200,19 +214,23 @@ def set_up(
     entries = {NOW_MS: -1, CONTROLLER_ON: 1, MUST_STEP: 1, EVERY_SCAN: int(every_scan), SAMPLE_MS: sample_ms}
     for entry, number in entries.items():
         world.n[world.n[at.LOOP] + entry] = number
-    rows = end_ms // sample_ms + 1 if sample_ms else 0
-    samples = np.zeros(rows * len(_sampled(works, program)))
+    moments = end_ms // sample_ms + 1 if sample_ms else 0
+    samples = np.zeros(moments * len(_sampled(works, program)))
     return Stage(works, world, _brain(program), samples, end_ms, every_fault)
 
 
 def play(stage: Stage, progress: Progress | None = None) -> None:
     """Play a run to its end."""
-    run = compiled(loop.run)
     steps = PROGRESS_STEPS if progress else 1
     for step in range(1, steps + 1):
-        run(*stage.world, stage.brain, stage.samples, stage.end_ms * step // steps, stage.end_ms)
+        play_on(stage, stage.end_ms * step // steps)
         if progress:
             progress(step / steps)
+
+
+def play_on(stage: Stage, until_ms: int) -> None:
+    """Play a run on up to a time [ms]."""
+    compiled(loop.run)(*stage.world, stage.brain, stage.samples, until_ms, stage.end_ms)
 
 
 def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
@@ -244,16 +262,21 @@ def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
     )
 
 
-def _staged(rig: Rig, scenario: Scenario, faults: Sequence[Fault]) -> Rig:
-    """The rig as the scenario finds it: tanks filled as it says, places where pipes will burst."""
-    tanks = {
-        name: tank.model_copy(update={"starts_with": scenario.starts[name]}) if name in scenario.starts else tank
-        for name, tank in rig.tanks.items()
-    }
-    staged = rig.model_copy(update={"tanks": tanks})
+def lay_out(rig: Rig, program: Program, stands: Sequence[Slope], faults: Sequence[Fault] = ()) -> Works:
+    """The plant of a rig in the ways it will stand, with places where pipes will burst."""
     for pipe in dict.fromkeys(fault.part for fault in faults if fault.kind == HOSE_BURST):
-        staged = with_burst(staged, pipe)
-    return staged
+        rig = with_burst(rig, pipe)
+    return works_of(rig, program.names.outputs, stands)
+
+
+def _filled(works: Works, starts: Mapping[str, float]) -> Works:
+    """A plant for one run, which adds columns of its own: tanks filled as its scenario says."""
+    tanks = {
+        name: tank.model_copy(update={"starts_with": starts[name]}) if name in starts else tank
+        for name, tank in works.rig.tanks.items()
+    }
+    rig = works.rig.model_copy(update={"tanks": tanks})
+    return replace(works, rig=rig, counts={**works.counts}, integers={**works.integers}, reals={**works.reals})
 
 
 def _rows(works: Works, program: Program, scenario: Scenario, seed: int) -> list[tuple[int, int, int, float]]:

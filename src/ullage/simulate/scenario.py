@@ -22,7 +22,7 @@ from ullage.simulate.expect import Expectation, never_of, read_expectation
 from ullage.simulate.happenings import Happening, held_so, read_happening
 from ullage.simulate.sheet import Sheet
 
-KEYS = ("scenario", "about", "hours", "starts", "slope", "handset", "happenings", "expect")
+KEYS = ("scenario", "about", "hours", "starts", "slope", "errors", "handset", "happenings", "expect")
 """What a scenario may say."""
 
 HAPPENINGS_LIMIT = 2000
@@ -43,6 +43,9 @@ class Scenario:
         Part of its capacity that each named tank holds at the start.
     stands : tuple of Slope
         How the rig stands, the first at the start.
+    errors : dict
+        What each named sender, meter or probe errs by, in parts of what it declares [-1..1]; the others
+        err as chance will have it.
     happenings : tuple of Happening
         In order of time.
     faults : tuple of Fault
@@ -56,6 +59,7 @@ class Scenario:
     hours: float = 24.0
     starts: dict[str, float] = field(default_factory=dict)
     stands: tuple[Slope, ...] = (Slope(),)
+    errors: dict[str, float] = field(default_factory=dict)
     happenings: tuple[Happening, ...] = ()
     faults: tuple[Fault, ...] = ()
     expectations: tuple[Expectation, ...] = ()
@@ -118,6 +122,7 @@ def _whole(sheet: Sheet, law: Law, tree: dict[str, Any]) -> Scenario:
         hours=hours,
         starts=_starts(sheet, tree.get("starts") or {}),
         stands=tuple(sheet.stands),
+        errors=_errors(sheet, tree.get("errors") or {}),
         happenings=tuple(sorted((one for one in done if isinstance(one, Happening)), key=lambda one: one.ms)),
         faults=faults,
         expectations=_all_expected((line for line in read if line is not None), never_of(law)),
@@ -159,6 +164,22 @@ def _start(sheet: Sheet, name: str, text: object) -> float:
     if str(text).strip().endswith("%"):
         return sheet.quantity(text, "fraction", path, 0.0, 1.0)
     return sheet.quantity(text, "volume", path, 0.0, full) / full
+
+
+def _errors(sheet: Sheet, tree: object) -> dict[str, float]:
+    """What senders, meters and probes err by, in parts of what they declare."""
+    if not isinstance(tree, dict):
+        sheet.refuse("R150", ("errors",), "'errors' is not understood", "{SENDER: -100 %}")
+        return {}
+    errors = {name: sheet.tried(partial(_error, sheet, name, text), None) for name, text in tree.items()}
+    return {name: error for name, error in errors.items() if error is not None}
+
+
+def _error(sheet: Sheet, name: str, text: object) -> float:
+    """What one of them errs by."""
+    rig, path = sheet.rig, ("errors", name)
+    sheet.name(name, (*rig.senders, *rig.meters, *rig.probes), "sender, meter or probe", path)
+    return sheet.quantity(text, "fraction", path, -1.0, 1.0)
 
 
 def _all_expected(written: Iterable[Expectation], never: Iterable[Expectation]) -> tuple[Expectation, ...]:

@@ -34,7 +34,8 @@ def in_turn(happenings: Iterable[Happening], scan_ms: int) -> list[Happening]:
             continue
         ends = int(one.amount) in (STOP, ABORT)
         scan = max(-(-one.ms // scan_ms), (ended if ends else last).get(one.part, -1) + 1)
-        turn = replace(one, ms=max(one.ms, (scan - 1) * scan_ms + 1))
+        ms = max(one.ms, (scan - 1) * scan_ms + 1)
+        turn = one if ms == one.ms else replace(one, ms=ms)
         if ends:
             done = [_overtaken(other, turn, scan_ms) for other in done]
             ended[one.part] = scan

@@ -7,6 +7,7 @@ else is sampled of it. A valve that is not shut counts as open.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ullage.control import codes
@@ -52,8 +53,20 @@ class Watch:
         self, works: Works, program: Program, records: NDArray[int64], series: dict[str, NDArray[float64]]
     ) -> None:
         self.works, self.program, self.series = works, program, series
-        self.records = [tuple(map(int, row)) for row in records if row[1] in _FOLLOWED]
-        self.times = [round(1000 * float(when)) for when in series["time"]]
+        self._all = records
+
+    @cached_property
+    def records(self) -> list[tuple[int, ...]]:
+        """The records that change what a guard may speak of, in order."""
+        from numpy import isin
+
+        followed = isin(self._all[:, 1], _FOLLOWED)
+        return [tuple(row) for row in self._all[followed].tolist()]
+
+    @cached_property
+    def times(self) -> list[int]:
+        """Time of each sample [ms]."""
+        return [round(1000 * float(when)) for when in self.series["time"]]
 
     def _sweep(self, guard: Condition) -> Iterator[tuple[int, bool, _Now]]:
         """Each moment of the run [ms], whether a guard is true then, and all that is so."""

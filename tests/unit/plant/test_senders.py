@@ -61,6 +61,17 @@ def test_the_drawn_errors_stay_within_the_stated_one() -> None:
     assert 0.018 < worst <= 0.02
 
 
+def test_an_error_that_is_given_is_the_whole_of_it() -> None:
+    """Worst cases are tried with senders that err by all they may; one that errs by less hides an overflow."""
+    rig, program = rig_and_program()
+    works = works_of(rig, program.names.outputs)
+    add_wiring(works, program, 1, {"belly_level": -1.0, "shore_meter": 0.5})
+    level, meter, other = (program.signal(name) for name in ("belly_level", "shore_meter", "loft_level"))
+    assert (works.reals["offset"][level], works.reals["gain_error"][level]) == (-0.02, 0.0)
+    assert (works.reals["offset"][meter], works.reals["gain_error"][meter]) == (0.0, pytest.approx(0.015))
+    assert works.reals["offset"][other] != 0.0
+
+
 @pytest.mark.parametrize("resolution", [0.005, 0.02])
 def test_resolution_rounds_to_whole_steps(resolution: float) -> None:
     """37.5 % in steps of 2 % is 38 %; of half a percent, itself."""

@@ -41,6 +41,14 @@ def found(text: str | bytes, rig: str = "marram") -> set[str]:
     return {finding.code for finding in findings}
 
 
+def test_errors_are_read_and_refused() -> None:
+    """A sender that is to read wrong by all that it may, and reads right instead, tests nothing."""
+    assert not found("errors: {belly_level: -100 %, shore_meter: 50 %}")
+    assert found("errors: {belly_levl: 50 %}") == {"R152"}
+    assert found("errors: {belly_level: 120 %}") == {"R154"}
+    assert found("errors: 5 %") == {"R150"}
+
+
 SOUND = "scenario: Short\nhours: 1\nhappenings: [HAPPENING]\nexpect: [EXPECTATION]\n"
 
 

@@ -1,0 +1,253 @@
+"""The shipped rigs with one design error each, of the kinds that people make; and the harm that it lets in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+import yaml
+
+from tests.shipped import EXAMPLES
+from ullage.control.check import Examined, examine
+from ullage.rig.law import scope_of
+from ullage.rig.meaning import Statement
+from ullage.rig.statements import read_statement
+from ullage.rig.text import read_tree
+
+Tree = dict[str, Any]
+Change = Callable[[Tree], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """A design error.
+
+    Attributes
+    ----------
+    rig : str
+        The shipped rig it is made in.
+    what : str
+        What was done.
+    change : callable
+        Does it to the tree of the rig file.
+    harm : str
+        What it lets in.
+    faults : tuple of str
+        What has to go wrong besides.
+    """
+
+    rig: str
+    what: str
+    change: Change
+    harm: str
+    faults: tuple[str, ...] = ()
+
+
+def without_interlock(*names: str) -> Change:
+    """Interlocks left out."""
+
+    def change(tree: Tree) -> None:
+        for name in names:
+            del tree["interlocks"][name]
+
+    return change
+
+
+def interlock(name: str, **written: object) -> Change:
+    """Another condition for an interlock."""
+
+    def change(tree: Tree) -> None:
+        tree["interlocks"][name].update(written)
+
+    return change
+
+
+def transition(sequence: str, begin: str, guard: str) -> Change:
+    """Another guard for all transitions that begin so; "" leaves them out."""
+
+    def change(tree: Tree) -> None:
+        lines = tree["sequences"][sequence]["transitions"]
+        rest = [line for line in lines if not line.startswith(begin)]
+        assert len(rest) < len(lines), f"{sequence} has no transition {begin}"
+        tree["sequences"][sequence]["transitions"] = [*rest, f"{begin} when {guard}"] if guard else rest
+
+    return change
+
+
+def permit(sequence: str, guard: str) -> Change:
+    """Another permissive."""
+
+    def change(tree: Tree) -> None:
+        tree["sequences"][sequence]["permit"] = guard
+
+    return change
+
+
+def motor(valve: str, **written: object) -> Change:
+    """Another motor."""
+
+    def change(tree: Tree) -> None:
+        tree["valves"][valve]["motor"].update(written)
+
+    return change
+
+
+def both(*changes: Change) -> Change:
+    """Several changes at once: one error that was made wherever it could be."""
+
+    def change(tree: Tree) -> None:
+        for one in changes:
+            one(tree)
+
+    return change
+
+
+@cache
+def tree_of(rig: str) -> str:
+    """The text of a shipped rig."""
+    return (EXAMPLES / "rigs" / f"{rig}.yaml").read_text("utf8")
+
+
+def changed(rig: str, change: Change | None = None) -> Examined:
+    """A shipped rig with a change, examined; it can still be compiled."""
+    tree, _, _ = read_tree(tree_of(rig), f"{rig}.yaml")
+    if change is not None:
+        change(tree)
+    examined = examine(yaml.safe_dump(tree, sort_keys=False, allow_unicode=True, width=10_000), f"{rig}.yaml")
+    assert examined.program is not None, examined.stands
+    return examined
+
+
+def statement_of(text: str, examined: Examined) -> Statement:
+    """A statement about a rig."""
+    assert examined.rig is not None
+    scope = scope_of(examined.rig, examined.places)
+    found = read_statement(text, examined.rig, scope, ())
+    assert found is not None, scope.findings
+    return found
+
+
+WRONG: tuple[Wrong, ...] = (
+    Wrong(
+        "marram",
+        "the fill looks at no float, and nothing trips above",
+        both(
+            without_interlock("belly_high"),
+            transition("fill", "filling -> closing", "belly_level >= target"),
+            permit("fill", "belly_level < target - 2 %"),
+        ),
+        "belly reaches its overflow",
+        ("belly_level stuck",),
+    ),
+    Wrong(
+        "marram",
+        "the high interlock looks at the wrong tank, the fill at no float",
+        both(
+            interlock("belly_high", when="loft_level > 94 %"),
+            transition("fill", "filling -> closing", "belly_level >= target"),
+        ),
+        "belly reaches its overflow",
+        ("belly_level stuck",),
+    ),
+    Wrong(
+        "marram",
+        "the fill waits for its time-out alone, and nothing trips above",
+        both(without_interlock("belly_high"), transition("fill", "filling -> closing", "since step 60 min")),
+        "belly reaches its overflow",
+    ),
+    Wrong(
+        "marram",
+        "a slowly charged store in place of a spring",
+        motor("shore_guard", without_power="stored charge closed", charge_time="5 min"),
+        "belly reaches its overflow",
+        ("power lost",),
+    ),
+    Wrong(
+        "marram",
+        "nothing stops the pump at an empty tank",
+        both(without_interlock("belly_low"), transition("tap_water", "on -> off", "(gray_level > 90 %) held 2 s")),
+        "water_pump runs dry",
+    ),
+    Wrong(
+        "marram",
+        "taps run whatever gray holds",
+        both(
+            without_interlock("gray_high"),
+            transition("tap_water", "on -> off", "(belly_level < 9 %) held 2 s"),
+        ),
+        "gray reaches its overflow",
+    ),
+    Wrong(
+        "marram",
+        "an interlock that stops the pump when the tank is full",
+        both(
+            interlock("belly_low", when="belly_level > 97 %", until="belly_level < 90 %"),
+            transition("tap_water", "on -> off", "(gray_level > 90 %) held 2 s"),
+        ),
+        "water_pump runs dry",
+    ),
+    Wrong(
+        "marram",
+        "the lift goes on until its time-out",
+        both(without_interlock("loft_high"), transition("lift_up", "lifting -> closing", "since step 60 min")),
+        "loft reaches its overflow",
+    ),
+    Wrong(
+        "crumb",
+        "the float of the other tank, and a fill that looks at none",
+        both(
+            interlock("drum_high", when="sump_float or (drum_level > 96 %)"),
+            transition("fill", "filling -> closing", "(drum_level >= target) or (since step 45 min)"),
+        ),
+        "drum reaches its overflow",
+        ("drum_level stuck",),
+    ),
+    Wrong(
+        "crumb",
+        "taps run whatever the sump holds",
+        both(without_interlock("sump_high"), transition("taps", "on -> off", "(drum_level < 9 %) held 2 s")),
+        "sump reaches its overflow",
+    ),
+    Wrong(
+        "crumb",
+        "the low interlock is late and the sequence does not look",
+        both(
+            interlock("drum_low", when="(drum_level < 6 %) held 10 min"),
+            transition("taps", "on -> off", "(sump_level > 80 %) held 2 s"),
+        ),
+        "pump runs dry",
+    ),
+    Wrong(
+        "bothy",
+        "nothing looks at the float of the cistern",
+        both(
+            interlock("cistern_high", when="cistern_level > 99 %"),
+            permit("lift", "drum_level > 30 %"),
+            transition("lift", "lifting -> lifted", "(cistern_level > 85 %) or (drum_level < 20 %)"),
+        ),
+        "cistern reaches its overflow",
+        ("cistern_level stuck",),
+    ),
+    Wrong(
+        "bothy",
+        "the pump runs until the sun goes",
+        both(
+            without_interlock("drum_low"),
+            transition("lift", "lifting -> lifted", "cistern_float or ((sun_voltage < 23.5 V) held 30 s)"),
+        ),
+        "sun_pump runs dry",
+        ("spring_valve stuck",),
+    ),
+    Wrong(
+        "turnstone",
+        "limits that lie within the error of the sender",
+        both(
+            interlock("tank_low", when="tank_level < 2 %", until="tank_level > 3 %"),
+            transition("water", "low -> off", "(tank_level < 3 %) held 5 s"),
+        ),
+        "tap_pump runs dry",
+    ),
+)
+"""At least a dozen of them."""
