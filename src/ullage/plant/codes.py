@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_FILM, MARK_BRIM, MARK_CREST = range(6)
+MARK_EMPTY, MARK_OPENING, MARK_OVERFLOW, MARK_FILM, MARK_BRIM, MARK_CREST, MARK_FLOAT = range(7)
 """What a marked volume of a tank is."""
 
 FILM = 5e-4

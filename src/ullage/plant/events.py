@@ -34,6 +34,7 @@ from ullage.plant.codes import (
     STEP,
     VOLTAGE,
 )
+from ullage.plant.contacts import feel, passes
 from ullage.plant.flow import STILL_FLOW, commit, cut, plan, switch_wish
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import arrive, drive_valves, motor_current, next_arrival
@@ -175,7 +176,7 @@ def settle(pipes: Pipes, n: Integers, r: Reals, records: Integers) -> None:
     breathe(n, r, when)
     for _ in range(SETTLINGS):
         _set_supply(n, r)
-        moved = drive_valves(n, r, records, when)
+        moved = feel(n, r, records) + drive_valves(n, r, records, when)
         moved += _set_pumps(n, r, records)
         lay(pipes, n, r)
         rates(pipes, n, r, when, n[at.VOLUME], n[at.HEAD], n[at.FLOW], n[at.RATE])
@@ -215,6 +216,7 @@ def _set_pumps(n: Integers, r: Reals, records: Integers) -> int:
     ratio = real(n, r, at.SUPPLY, VOLTAGE) / real(n, r, at.SUPPLY, FULL_VOLTAGE)
     for pump in range(n[at.PUMPS]):
         driven = of(n, at.PUMP_RELAY, pump) or of(n, at.PUMP_WELDED, pump)
+        driven = driven and passes(n, of(n, at.PUMP_FLOAT, pump), of(n, at.PUMP_FLOAT_MADE, pump))
         made = of(n, at.CONTACTS, pump) or of(n, at.RUNNING_ON, pump)
         turns = 1 if driven and made and not of(n, at.PUMP_FAILED, pump) and ratio >= PUMP_LEAST else 0
         r[n[at.SPEED] + pump] = ratio if turns else 0.0

@@ -66,6 +66,8 @@ def heal(n: Integers, r: Reals) -> None:
     _fill(n, at.STUCK, n[at.SIGNALS], 0)
     _fill(n, at.DEAD, n[at.SIGNALS], 0)
     _fill(n, at.FORCED, n[at.SIGNALS], -1)
+    _fill(n, at.FLOAT_HANGS, n[at.FLOATS], -1)
+    _fill(n, at.FLOAT_BROKEN, n[at.FLOATS], 0)
     _fill_real(n, r, at.OFFSET_FAULT, n[at.SIGNALS], 0.0)
     _fill_real(n, r, at.NOISE_FAULT, n[at.SIGNALS], 0.0)
     for valve in range(n[at.VALVES]):
@@ -129,12 +131,23 @@ def _befall_source(n: Integers, r: Reals, kind: int, signal: int, other: int, am
         n[n[at.DEAD] + signal] = 1
     elif kind == f.SENDER_SWAPPED:
         n[n[at.SWAPPED] + signal], n[n[at.SWAPPED] + other] = other, signal
-    elif kind == f.FLOAT_STUCK_WET:
-        n[n[at.FORCED] + signal] = 1
-    elif kind == f.FLOAT_WIRE_BROKEN:
-        n[n[at.FORCED] + signal] = of(n, at.BROKEN_READS, signal)
-    else:
+    elif kind == f.METER_JAMMED:
         n[n[at.FORCED] + signal] = 0
+    else:
+        _befall_float(n, kind, signal)
+
+
+@kernel
+def _befall_float(n: Integers, kind: int, row: int) -> None:
+    """A float, as it sits in the wire of a coil and as it is read."""
+    hangs = 1 if kind == f.FLOAT_STUCK_WET else 0
+    if kind == f.FLOAT_WIRE_BROKEN:
+        n[n[at.FLOAT_BROKEN] + row] = 1
+    else:
+        n[n[at.FLOAT_HANGS] + row] = hangs
+    signal = of(n, at.FLOAT_SIGNAL, row)
+    if signal >= 0:
+        n[n[at.FORCED] + signal] = of(n, at.BROKEN_READS, signal) if kind == f.FLOAT_WIRE_BROKEN else hangs
 
 
 @kernel

@@ -83,6 +83,7 @@ VALVES = _count()  # by hand and by motor
 FIXTURES = _count()
 PORTS = _count()
 STANDS = _count()  # ways the rig stands in this run
+FLOATS = _count()
 SIGNALS = _count()  # of the law
 BOARDS = _count()
 OUTPUTS = _count()  # of the law
@@ -134,6 +135,8 @@ DRY = _integers("pumps", begins=0)
 AIRBOUND = _integers("pumps", begins=0)  # 1: air stands in its suction
 HARMED = _integers("pumps", begins=0)  # 1: it has run dry for longer than it may
 SELF_PRIMING = _integers("pumps")
+PUMP_FLOAT = _integers("pumps")  # in series with it, -1 none
+PUMP_FLOAT_MADE = _integers("pumps")  # 1: its contact is made while it is wet, 0 while it is dry
 
 # Valves.
 VALVE_THROTTLE = _integers("valves")
@@ -141,6 +144,16 @@ MOTORISED = _integers("valves")
 THROTTLE_KIND = _integers("valves")
 WITHOUT_POWER = _integers("valves")
 VALVE_RELAY = _integers("valves")  # 1 driven open
+VALVE_FLOAT = _integers("valves")  # as of a pump
+VALVE_FLOAT_MADE = _integers("valves")
+
+# Floats that sit in series with a coil.
+FLOAT_WIRED = _integers("floats")
+FLOAT_TANK = _integers("floats")
+FLOAT_SIGNAL = _integers("floats")  # of the law, -1 none
+FLOAT_WET = _integers("floats")  # 1: it has risen and not yet fallen
+FLOAT_HANGS = _integers("floats", begins=-1)  # 1 wet, 0 dry, -1 in health
+FLOAT_BROKEN = _integers("floats", begins=0)  # its wire
 
 # Fixtures and ports.
 FIXTURE_THROTTLE = _integers("fixtures")
@@ -298,6 +311,10 @@ UPRIGHT_SHARE = _reals("tanks * stands")  # cosine of the slope
 AHEAD = _reals("tanks * stands", "m/m")
 ACROSS = _reals("tanks * stands", "m/m")
 POUR = _reals("tanks", "m3/s", begins=0.0)
+
+# Floats: what the tank holds when one rises and when it falls.
+RISES_AT = _reals("stands * floats", "m3")
+FALLS_AT = _reals("stands * floats", "m3")
 
 # Accumulators.
 CUSHION_VOLUME = _reals("cushions", "m3")

@@ -13,6 +13,7 @@ from ullage.hydraulics.fittings import EQUAL_PERCENTAGE, RANGEABILITY
 from ullage.kernels import kernel
 from ullage.plant import layout as at
 from ullage.plant.codes import SPRING_CLOSED, SPRING_OPEN, STORED_CHARGE, VOLTAGE
+from ullage.plant.contacts import passes
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.words import P_VALVE
 
@@ -68,7 +69,9 @@ def any_turns(n: Integers, r: Reals) -> int:
 
 @kernel
 def powered(n: Integers, r: Reals, valve: int) -> int:
-    """Whether the supply suffices for a valve's motor."""
+    """Whether the supply suffices for a valve's motor, and a float in its wire lets it pass."""
+    if not passes(n, of(n, at.VALVE_FLOAT, valve), of(n, at.VALVE_FLOAT_MADE, valve)):
+        return 0
     enough = real(n, r, at.SUPPLY, VOLTAGE) >= real(n, r, at.LEAST_VOLTAGE, valve)
     return 1 if of(n, at.POWERED, 0) and enough else 0
 

@@ -39,6 +39,7 @@ from ullage.plant.flow import flow_at, head_at, volume_at
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.motors import CLOSED_END, OPEN_END, opening_at
 from ullage.plant.tanks import depth_of
+from ullage.rig.sensing import NOISE_WIDTH
 
 DOZING, SEEN_DOZING = 1, 2
 """A source dozes; and the controller has its last reading in hand."""
@@ -132,7 +133,7 @@ def level_counts(n: Integers, r: Reals, signal: int, source: int, ms: int) -> in
         part = _lagging(n, r, signal, source, ms / 1000.0)
     noise = real(n, r, at.NOISE, source) + real(n, r, at.NOISE_FAULT, signal)
     if noise > 0.0:
-        part += noise * normal(of(n, at.NOISE_STREAM, signal), ms)
+        part += noise * min(max(normal(of(n, at.NOISE_STREAM, signal), ms), -NOISE_WIDTH), NOISE_WIDTH)
     part += real(n, r, at.OFFSET_FAULT, signal)
     resolution = real(n, r, at.RESOLUTION, source)
     if resolution > 0.0:

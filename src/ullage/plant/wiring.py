@@ -82,6 +82,8 @@ def add_wiring(works: Works, program: Program | None, seed: int, errors: Mapping
     works.integers["board_delay_least_ms"] = [round(b.delay.least * 1000) for b in rig.boards.values()]
     works.integers["board_delay_most_ms"] = [round(b.delay.most * 1000) for b in rig.boards.values()]
     works.reals["board_loss"] = [board.loss for board in rig.boards.values()]
+    if program:
+        works.integers["float_signal"] = [program.signal(name) for name in rig.floats]
     _add_outputs(works, program)
     motors = [valve.motor for valve in rig.valves.values()]
     works.reals["stroke"] = [

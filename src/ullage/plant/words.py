@@ -32,7 +32,8 @@ from ullage.control.codes import LAW_RECORDS, RECORD_KINDS
     P_MOMENT,  # tank, millilitres it holds, number of the moment
     P_PRIME,  # link, 1 stands full over its crest / 0 holds air, 0
     P_HARMED,  # pump, 1 has run dry for too long, milliseconds on end
-) = range(LAW_RECORDS, LAW_RECORDS + 23)
+    P_FLOAT,  # float in series with a coil, 1 rises / 0 falls, 0
+) = range(LAW_RECORDS, LAW_RECORDS + 24)
 
 KINDS = (
     *RECORD_KINDS,
@@ -59,7 +60,8 @@ KINDS = (
     "moment",
     "prime",
     "pump harmed",
+    "wired float",
 )
 """Words for every kind of record, the law's first."""
 
-assert len(KINDS) == LAW_RECORDS + 23
+assert len(KINDS) == LAW_RECORDS + 24

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import inf, pi, sqrt
 
@@ -16,6 +16,7 @@ from ullage.plant.codes import (
     MARK_CREST,
     MARK_EMPTY,
     MARK_FILM,
+    MARK_FLOAT,
     MARK_OPENING,
     MARK_OVERFLOW,
     SPRING_CLOSED,
@@ -27,8 +28,9 @@ from ullage.plant.prime import NO_CREST
 from ullage.plant.tanks import Surfaces, surfaces_of
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
-from ullage.rig.model import LEVEL, Accumulator, Fixture, Line, Motor, Point, Position, Rig, Slope
+from ullage.rig.model import LEVEL, Accumulator, Fixture, Line, Motor, Point, Position, Pump, Rig, Slope, Valve
 from ullage.rig.names import place_of
+from ullage.rig.sensing import falls_at
 
 BAR, WATER = 1e5, 1000.0
 """Pressure at which a hole's size is stated [Pa], and density of water there [kg/m3]."""
@@ -123,6 +125,7 @@ def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,
     works.integers["cell_first"] = surfaces.cell_first
     works.reals.update({name: getattr(surfaces, name) for name in SURFACE_COLUMNS})
     _add_lines(works)
+    _add_floats(works, surfaces)
     _add_tanks(works, laid, surfaces)
     _add_cushions(works)
     _add_ledger(works)
@@ -189,6 +192,7 @@ def _counts(rig: Rig, laid: list[Plumbing]) -> dict[str, int]:
         "fixtures": len(rig.fixtures),
         "ports": len(rig.ports),
         "stands": len(laid),
+        "floats": len(rig.floats),
     }
 
 
@@ -275,7 +279,36 @@ def _marks(works: Works, plumbing: Plumbing, surfaces: Surfaces, run: int, name:
         height = works.reals["crest"][run % len(works.stands) * len(plumbing.links) + row]
         if height > NO_CREST and plumbing.nodes["face", name] in (link.start_face, link.end_face):
             marks.append((content(height), MARK_CREST, row))
+    for row, switch in enumerate(works.rig.floats.values()):
+        if switch.on == name and works.integers["float_wired"][row]:
+            at = run % len(works.stands) * len(works.rig.floats) + row
+            marks += [(works.reals[column][at], MARK_FLOAT, row) for column in ("rises_at", "falls_at")]
     return sorted(marks)
+
+
+def _add_floats(works: Works, surfaces: Surfaces) -> None:
+    """Floats, and what the tank of each holds when it rises and when it falls, as the rig stands."""
+    rig, tanks = works.rig, list(works.rig.tanks)
+    coils = [part.wired for part in rig.valves.values()] + [part.wired for part in rig.pumps.values()]
+    wired = {coil.switch for coil in coils if coil}
+    works.integers["float_wired"] = [int(name in wired) for name in rig.floats]
+    works.integers["float_tank"] = [tanks.index(switch.on) for switch in rig.floats.values()]
+    works.integers["float_signal"] = [-1] * len(rig.floats)
+    works.reals["rises_at"], works.reals["falls_at"] = [], []
+    for stand in range(len(works.stands)):
+        for switch in rig.floats.values():
+            run, shape = tanks.index(switch.on) * len(works.stands) + stand, rig.tanks[switch.on].shape
+            ahead, across = surfaces.ahead[run], surfaces.across[run]
+            for column, height in (("rises_at", switch.at), ("falls_at", falls_at(switch))):
+                middle = height - ahead * switch.x - across * switch.y
+                works.reals[column].append(shapes.volume(shape, middle, ahead, across))
+
+
+def _contacts(rig: Rig, parts: Iterable[Valve | Pump]) -> tuple[list[int], list[int]]:
+    """The float in series with each part (-1: none), and whether its contact is made while it is wet."""
+    wired, floats = [part.wired for part in parts], list(rig.floats)
+    rows = [floats.index(one.switch) if one else -1 for one in wired]
+    return rows, [int(one is None or one.made == "wet") for one in wired]
 
 
 def _add_cushions(works: Works) -> None:
@@ -347,6 +380,7 @@ def _add_pumps(works: Works, outputs: Sequence[str]) -> None:
     works.integers["pump_link"] = links
     works.integers["pump_outlet"] = [laid.network.end[link] for link in links]
     works.integers["pump_relay"] = [int(name not in outputs) for name in names]
+    works.integers["pump_float"], works.integers["pump_float_made"] = _contacts(works.rig, pumps)
     works.integers["self_priming"] = [int(pump.self_priming) for pump in pumps]
     works.reals["dry_limit"] = [pump.dry_run_limit or inf for pump in pumps]
     works.reals["suction"] = [_suction(works.rig, name) for name in names]
@@ -371,6 +405,7 @@ def _add_valves(works: Works) -> None:
     works.integers["throttle_kind"] = [kinds[laid.throttles[name]] for name in valves]
     works.integers["motorised"] = [int(valve.motor is not None) for valve in valves.values()]
     works.integers["without_power"] = [WITHOUT_POWER[motor.without_power or "stays"] for motor in motors]
+    works.integers["valve_float"], works.integers["valve_float_made"] = _contacts(works.rig, valves.values())
     works.integers["valve_relay"] = [int(valve.rests == "open") for valve in valves.values()]
     works.reals["least_voltage"] = [motor.least_voltage for motor in motors]
     works.reals["charge_time"] = [motor.charge_time or 0.0 for motor in motors]

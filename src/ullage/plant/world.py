@@ -63,6 +63,10 @@ def resting(works: Works) -> tuple[dict[str, list[int]], dict[str, list[float]]]
         "primed": [int(crest <= NO_CREST) for crest in works.reals["crest"][: c["links"]]],
         "demand": list(safe),
         "driven": list(safe),
+        "float_wet": [
+            int(filled[tank] >= rises)
+            for tank, rises in zip(works.integers["float_tank"], works.reals["rises_at"], strict=False)
+        ],
     }
     reals = {
         "time": [0.0, 0.0, 1.0, 1.0],
@@ -105,7 +109,7 @@ def _rows(works: Works, program: Program | None, fault: Fault) -> list[tuple[int
 def fault_part(works: Works, program: Program | None, kind: int, part: str) -> int:
     """Row that a fault of a kind at a part writes to."""
     laid, field = works.plumbing, KINDS[kind].of
-    if field in ("senders", "floats", "meters"):
+    if field in ("senders", "meters"):
         assert program is not None, "only a rig with a Program has signals"
         return program.signal(part)
     if field == "pumps":

@@ -268,6 +268,10 @@ def _switch(r: Record, n: Names) -> Told:
     return f"The pressure switch of {n.part('pumps', r.row)} {verb} at {pressure}.", FINE
 
 
+def _float(r: Record, n: Names) -> Told:
+    return f"{n.part('floats', r.row)} {'rises' if r.value else 'falls'} in the wire of a coil.", MAIN
+
+
 def _uncovered(r: Record, n: Names) -> Told:
     tank = n.part("tanks", r.detail)
     return (f"An outlet of {tank} stands dry.", MAIN) if r.value else (f"An outlet of {tank} is under water.", FINE)
@@ -458,5 +462,6 @@ _TELL: dict[int, Callable[[Record, Names], Told]] = {
     plant.P_MOMENT: _moment,
     plant.P_PRIME: _prime,
     plant.P_HARMED: _harmed,
+    plant.P_FLOAT: _float,
 }
 """How each kind of record is told."""

@@ -8,7 +8,7 @@ from ullage.findings import Finding
 from ullage.rig.model import Pump
 from ullage.rig.names import parts
 from ullage.rig.reason import readings
-from ullage.rig.sensing import doubt
+from ullage.rig.sensing import doubt, falls_at
 from ullage.rig.shapes import depth, volume
 from ullage.rig.view import View
 from ullage.rig.ways import Link, one_way
@@ -20,7 +20,7 @@ def pump_findings(view: View) -> Iterator[Finding]:
         link = view.ways.of_part[name]
         yield from _switch(view, name, pump)
         yield from _dead_head(view, name, pump, link)
-        yield from _dry(view, name, link)
+        yield from _dry(view, name, pump, link)
 
 
 def _switch(view: View, name: str, pump: Pump) -> Iterator[Finding]:
@@ -48,8 +48,8 @@ def _dead_head(view: View, name: str, pump: Pump, link: Link) -> Iterator[Findin
         yield Finding("P310", view.places.key("pumps", name), what, expected, on=name)
 
 
-def _dry(view: View, name: str, link: Link) -> Iterator[Finding]:
-    """A pump that no interlock stops when its tank is empty."""
+def _dry(view: View, name: str, pump: Pump, link: Link) -> Iterator[Finding]:
+    """A pump that no interlock, and no float in its wire, stops when its tank is empty."""
     before = view.ways.reach([link.start], lambda link, way: not way or link.kind not in ("checks", "pumps"))
     tanks = {tank for joint in before if (tank := view.ways.tank_of(joint))}
     if not tanks:
@@ -57,7 +57,11 @@ def _dry(view: View, name: str, link: Link) -> Iterator[Finding]:
     watched = view.watched_by(name, "off")
     felt = bool(watched & _felt(view, link))
     levels = {part.on for _, sensed, part in parts(view.rig, "senders", "floats") if sensed in watched}
-    unwatched = sorted(tanks - levels)
+    kept = _kept(view, pump, before)
+    if pump.wired is not None and view.rig.floats[pump.wired.switch].on in tanks - kept:
+        what = f"'{pump.wired.switch}' in the wire of '{name}' lets it run when there is no water before it"
+        yield Finding("I517", view.places.key("pumps", name, "wired"), what, "while: wet, above the opening", on=name)
+    unwatched = sorted(tanks - levels - kept)
     if unwatched and not felt:
         what = f"'{name}' draws from {', '.join(unwatched)} and nothing stops it when that is empty"
         expected = "an interlock that switches it off on the level, its current or its flow"
@@ -65,6 +69,16 @@ def _dry(view: View, name: str, link: Link) -> Iterator[Finding]:
     if not felt:
         for opening in sorted(joint for joint in before if view.ways.tank_of(joint)):
             yield from _too_late(view, name, opening)
+
+
+def _kept(view: View, pump: Pump, before: set[str]) -> set[str]:
+    """The tank whose float in the pump's own wire lets go before the pump draws air from it, if there is one."""
+    if pump.wired is None or pump.wired.made == "dry":
+        return set()
+    switch = view.rig.floats[pump.wired.switch]
+    openings = view.rig.tanks[switch.on].openings.items()
+    bare = (opening.at for name, opening in openings if f"{switch.on}.{name}" in before)
+    return {switch.on} if falls_at(switch) > max(bare, default=0.0) else set()
 
 
 def _too_late(view: View, name: str, opening: str) -> Iterator[Finding]:

@@ -38,6 +38,9 @@ def _parts(rig: Rig, places: Places) -> Iterator[Finding]:
         board = getattr(part, "board", None)
         if board is not None:
             yield from _unknown(board, rig.boards, "board", (kind, name, "board"), places, name)
+    for kind, name, part in parts(rig, "valves", "pumps"):
+        if part.wired is not None:
+            yield from _unknown(part.wired.switch, rig.floats, "float", (kind, name, "wired", "float"), places, name)
     for kind in ("senders", "floats"):
         for _, name, part in parts(rig, kind):
             yield from _unknown(part.on, rig.tanks, "tank", (kind, name, "on"), places, name)

@@ -29,6 +29,7 @@ def signal_findings(view: View) -> Iterator[Finding]:
     yield from _latched(view)
     yield from _opposing(view)
     yield from _wires(view)
+    yield from _coils(view)
 
 
 def _leases(view: View) -> Iterator[Finding]:
@@ -147,3 +148,16 @@ def _wires(view: View) -> Iterator[Finding]:
                 what = f"with a broken wire '{name}' reads {broken} and '{interlock}' does not act"
                 place = view.places.key("floats", name)
                 yield Finding("I509", place, what, f"broken_reads: {wanted}", on=name)
+
+
+def _coils(view: View) -> Iterator[Finding]:
+    """Valves with a float in their wire: one without a coil has none, and one that stays is not closed by it."""
+    for name, valve in view.rig.valves.items():
+        if valve.wired is None:
+            continue
+        place = view.places.key("valves", name, "wired")
+        if valve.motor is None:
+            yield Finding("I515", place, f"'{name}' has no motor that a float could switch off", "a motor", on=name)
+        elif valve.motor.without_power == "stays":
+            what = f"'{name}' stays where it is when '{valve.wired.switch}' takes its supply away"
+            yield Finding("I516", place, what, "a motor that goes to its safe end without power", on=name)

@@ -169,6 +169,13 @@ class Check(Part):
     kv: Passage
 
 
+class Wired(Part):
+    """A float switch in series with a coil: the part has its supply only while the float is ``wet`` or ``dry``."""
+
+    switch: Name = Field(alias="float")
+    made: Literal["wet", "dry"] = Field(alias="while")
+
+
 class Motor(Part):
     """What drives a valve and what it tells about its position."""
 
@@ -191,6 +198,7 @@ class Valve(Part):
     safe_after: Time = 0.0
     lease: Time | None = None
     on_lapse: Literal["closed", "open", "stays"] | None = None
+    wired: Wired | None = None
 
 
 class CurvePoint(Part):
@@ -220,6 +228,7 @@ class Pump(Part):
     safe_after: Time = 0.0
     lease: Time | None = None
     on_lapse: Literal["off", "on", "stays"] | None = None
+    wired: Wired | None = None
 
 
 class Accumulator(Part):

@@ -6,7 +6,12 @@ from ullage.rig.model import Float, Meter, Probe, Sender, Shape
 from ullage.rig.shapes import height
 
 NOISE_WIDTH = 3.0
-"""Noise of a sender is reckoned with this many standard deviations."""
+"""Noise of a sender goes to this many standard deviations and no further: common practice, no source.
+
+Margins are reckoned with it, the plant keeps to it, and what is proved holds up to it."""
+
+FLOAT_TRAVEL = 0.005
+"""A float in series with a coil falls so much lower than it rises [m]: common practice, no source."""
 
 STALE_READINGS = 3
 """A reading of a part that states no staleness is believed until so many of its time have gone by without another."""
@@ -28,6 +33,11 @@ def doubt(sender: Sender, shape: Shape) -> float:
     A span of 320 mm with 2 % error, 0.5 % resolution and 0.3 % noise: 10.88 mm.
     """
     return span(sender, shape) * (sender.error + sender.resolution + NOISE_WIDTH * sender.noise)
+
+
+def falls_at(switch: Float) -> float:
+    """Height over the floor at which a float in series with a coil falls again [m]: half its own at least."""
+    return max(switch.at - FLOAT_TRAVEL, 0.5 * switch.at)
 
 
 def interval(part: Sender | Float | Meter | Probe) -> float:

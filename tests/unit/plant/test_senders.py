@@ -99,6 +99,13 @@ def test_noise_has_its_deviation_and_no_bias() -> None:
     assert deviation == pytest.approx(100.0, rel=3.0 / sqrt(2.0 * count))
 
 
+def test_noise_is_bounded() -> None:
+    """A margin reckoned with three deviations must not be passed by one reading in four hundred, nor a proof by one."""
+    count = share(20_000, 4_000)
+    readings = clean(noise=0.01).read("belly_level", range(0, 2_000 * count, 2_000))
+    assert (min(readings), max(readings)) == (3_750 - 300, 3_750 + 300)
+
+
 @pytest.mark.parametrize(("ahead", "place"), [(0.05, 0.4), (0.05, -0.4), (-0.03, 0.4), (0.05, 0.0)])
 def test_slope_lifts_the_water_at_the_low_end(ahead: float, place: float) -> None:
     """Nose up by alpha, water stands x tan(alpha) lower at a place x ahead of the middle (a level surface)."""

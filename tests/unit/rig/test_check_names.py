@@ -21,6 +21,12 @@ CASES = [
     Case("N203", "fresh_level", {LEVEL: LEVEL.replace("fresh", "frsh")}, {}),
     Case("N203", "fill", {"inlet_valve: open}}\n      closing": "outlet_valve: open}}\n      closing"}, {}),
     Case("N203", "empties", {"does: start fill": "does: start empties"}, {"does: start fill": "does: start tap_water"}),
+    Case(
+        "N203",
+        "pump",
+        {"pumps:\n  pump: {": "pumps:\n  pump: {wired: {float: fresh_flaot, while: wet}, "},
+        {"pumps:\n  pump: {": "pumps:\n  pump: {wired: {float: fresh_float, while: wet}, "},
+    ),
     Case("N203", "cushion", {"{at: manifold,": "{at: manifld,"}, {"{at: manifold,": "{at: inlet,"}),
     Case("N203", "tap", {"drains_to: waste": "drains_to: wast"}, {"drains_to: waste": "drains_to: outdoors"}),
     Case("N203", "pump_current", {"{of: pump,": "{of: guard_rail,"}, {"{of: pump,": "{of: guard,"}),

@@ -12,6 +12,16 @@ LEVEL = "{on: fresh, error: 2 %, every: 2 s, stale: 6 s, board: main_board}"
 DUMP = "motor: {stroke: 4 s .. 8 s, without_power: spring closed}, board: main_board, lease: 3 s, on_lapse: closed}"
 LOW = "fresh_low: {when: fresh_level < 7 %, drive: {pump: off}, why: the pump would run dry}"
 
+PUMP = "switch: {cut_in: 1.4 bar, cut_out: 2.8 bar}, board"
+BOTTOM = {"floats:\n": "floats:\n  bottom: {on: fresh, at: 30 mm}\n", LOW: ""}
+"""A low float, and no interlock that could stop the pump instead."""
+
+
+def in_the_wire(wired: str) -> dict[str, str]:
+    """The low float in the pump's wire."""
+    return {**BOTTOM, PUMP: PUMP.replace("board", f"wired: {wired}, board")}
+
+
 GUARD = "kv: 2 m3/h, motor: {without_power: spring closed"
 
 CASES = [
@@ -116,6 +126,14 @@ CASES = [
         {SWITCH + ", ": "", "fresh_level < 7 %": "(pump_current > 8 A) held 2 s"},
     ),
     Case("P311", "pump", {LOW: ""}, {"fresh_level < 7 %": "(pump_current < 1 A) held 9 s"}),
+    Case("P311", "pump", BOTTOM, in_the_wire("{float: bottom, while: wet}")),
+    Case("I517", "pump", in_the_wire("{float: bottom, while: dry}"), in_the_wire("{float: bottom, while: wet}")),
+    Case(
+        "I517",
+        "pump",
+        {**in_the_wire("{float: bottom, while: wet}"), "floats:\n": "floats:\n  bottom: {on: fresh, at: 10 mm}\n"},
+        {**in_the_wire("{float: bottom, while: wet}"), "floats:\n": "floats:\n  bottom: {on: fresh, at: 11 mm}\n"},
+    ),
     Case("P319", "pump", {"cut_out: 2.8 bar": "cut_out: 3 bar"}, {"cut_out: 2.8 bar": "cut_out: 2.99 bar"}),
     Case("P319", "pump", {"cut_in: 1.4 bar": "cut_in: 2.8 bar"}, {"cut_in: 1.4 bar": "cut_in: 2.7 bar"}),
     Case("P324", "pump", {"fresh_level < 7 %": "fresh_level < 4.3 L"}, {"fresh_level < 7 %": "fresh_level < 4.5 L"}),

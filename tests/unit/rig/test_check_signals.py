@@ -17,9 +17,26 @@ LOW = "fresh_low: {when: fresh_level < 7 %, drive: {pump: off}, why: the pump wo
 HIGH = "fresh_float or (fresh_level > 94 %)"
 DRY_FLOAT = "(not fresh_float) or (fresh_level > 94 %)"
 
+DRY = "wired: {float: fresh_float, while: dry}"
+
 UNWISHED = {"default: 80 %, least: 10 %, most: 85 %": "default: 80 %, least: 10 %, most: 85 %, of: fresh"}
 
 CASES = [
+    Case(
+        "I515",
+        "stopcock",
+        {"stopcock: {kind: ball, kv: 4 m3/h": f"stopcock: {{kind: ball, kv: 4 m3/h, {DRY}"},
+        {"guard: {kind: solenoid, kv: 2 m3/h": f"guard: {{kind: solenoid, kv: 2 m3/h, {DRY}"},
+    ),
+    Case(
+        "I516",
+        "inlet_valve",
+        {"inlet_valve: {kind: ball, kv: 4 m3/h": f"inlet_valve: {{kind: ball, kv: 4 m3/h, {DRY}"},
+        {
+            "inlet_valve: {kind: ball, kv: 4 m3/h": f"inlet_valve: {{kind: ball, kv: 4 m3/h, {DRY}",
+            "6 s, without_power: stays": "6 s, without_power: stored charge closed, charge_time: 9 s",
+        },
+    ),
     Case(
         "S419",
         "rinse_waste",
