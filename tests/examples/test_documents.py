@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import doctest
+from contextlib import chdir
 from pathlib import Path
 
 import pytest
@@ -26,7 +27,8 @@ def test_what_a_document_shows_is_what_happens(path: Path, tmp_path: Path) -> No
                 printed = run(command, tmp_path)
                 assert matches(promised, printed), f"{path.name}:{block.line}: $ {command}\n{printed}"
         elif block.language == "python":
-            play(block, path)
+            with chdir(tmp_path):
+                play(block, path)
 
 
 def play(block: Block, path: Path) -> None:

@@ -242,10 +242,10 @@ WRONG: tuple[Wrong, ...] = (
     ),
     Wrong(
         "turnstone",
-        "limits that lie within the error of the sender",
+        "limits that wait ten minutes before they act",
         both(
-            interlock("tank_low", when="tank_level < 2 %", until="tank_level > 3 %"),
-            transition("water", "low -> off", "(tank_level < 3 %) held 5 s"),
+            interlock("tank_low", when="(tank_level < 8 %) held 10 min"),
+            transition("water", "low -> off", "(tank_level < 11 %) held 10 min"),
         ),
         "tap_pump runs dry",
     ),

@@ -13,7 +13,7 @@ import sys
 
 import typer
 
-from ullage.cli import check, demo, draw, explain, simulate, speak
+from ullage.cli import check, demo, draw, explain, replay, simulate, speak
 
 app = typer.Typer(
     name="ullage",
@@ -22,7 +22,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for verb in (check.check, simulate.simulate, draw.draw, explain.explain, demo.demo):
+for verb in (check.check, simulate.simulate, replay.replay, draw.draw, explain.explain, demo.demo):
     app.command()(verb)
 
 

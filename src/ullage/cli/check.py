@@ -52,8 +52,9 @@ def examine(path: Path, text: bytes) -> Examined:
 
 @dataclass(frozen=True, slots=True)
 class Runnable:
-    """A rig that is not refused: the rig, its guards, its program, and the cautions about it."""
+    """A rig that is not refused: all that is known of it, the rig, its guards, its program, the cautions about it."""
 
+    examined: Examined
     rig: Rig
     law: Law
     program: Program
@@ -65,7 +66,7 @@ def must_run(path: Path, text: bytes, as_json: bool, units: System = "metric") -
     examined = examine(path, text)
     rig, law, program, findings = examined.rig, examined.law, examined.program, examined.findings
     if rig is not None and law is not None and program is not None and not refused(findings):
-        return Runnable(rig, law, program, findings)
+        return Runnable(examined, rig, law, program, findings)
     if as_json:
         speak.say_json(document(path, examined))
     else:
@@ -83,7 +84,7 @@ def show(path: Path, text: bytes, examined: Examined, units: System, *, to_error
 
 
 def say_findings(findings: tuple[Finding, ...], text: bytes, as_json: bool) -> None:
-    """Say what is wrong with a scenario."""
+    """Say what is wrong with a scenario or a story."""
     if as_json:
         speak.say_json({"format": "ullage findings 1", "findings": [listing.document(f) for f in findings]})
         return

@@ -34,7 +34,7 @@ def path(text: str | Path) -> Path:
     return Path(text)
 
 
-def read(path: Path, what: str) -> bytes:
+def read(path: Path, what: str, most: int = BYTES_LIMIT) -> bytes:
     """Read a file that a person named.
 
     Parameters
@@ -42,7 +42,9 @@ def read(path: Path, what: str) -> bytes:
     path : Path
         As given.
     what : str
-        What it should be: ``rig file``, ``scenario``.
+        What it should be: ``rig file``, ``scenario``, ``story``.
+    most : int
+        At most so many bytes, and one more.
 
     Raises
     ------
@@ -55,7 +57,7 @@ def read(path: Path, what: str) -> bytes:
         if path.exists() and not path.is_file():
             raise Misuse(f"{path} is not a regular file", f"name a {what} on disk")
         with path.open("rb") as file:
-            return file.read(BYTES_LIMIT + 1)
+            return file.read(most + 1)
     except FileNotFoundError:
         raise Misuse(f"there is no {what} {path}", _similar(path)) from None
     except PermissionError:

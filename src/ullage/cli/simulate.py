@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections.abc import Mapping
 from json import dumps
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -115,8 +116,10 @@ def _faults(rig: Rig, asked: list[str], given: Scenario) -> list[Fault]:
     return faults
 
 
-def write(out: Path, run: Run, account: Account) -> list[Path]:
-    """Write the page, its charts, the figures and the records; their paths, the page first."""
+def write(
+    out: Path, run: Run, account: Account, verb: str = "simulate", besides: Mapping[str, bytes] | None = None
+) -> list[Path]:
+    """Write the page, its charts, the figures and the records, and other files; their paths, the page first."""
     from ullage.report.charts import svg_and_png
     from ullage.report.page import page
 
@@ -127,7 +130,7 @@ def write(out: Path, run: Run, account: Account) -> list[Path]:
         files |= {f"{name}.svg": svg.encode(), f"{name}.png": png}
     files["summary.json"] = (dumps(summary(account), indent=2, ensure_ascii=False) + "\n").encode()
     files["records.csv"] = _records(run, account)
-    return disk.write(out, files, "simulate")
+    return disk.write(out, {**files, **(besides or {})}, verb)
 
 
 def _records(run: Run, account: Account) -> bytes:
@@ -142,11 +145,11 @@ def _records(run: Run, account: Account) -> bytes:
     return text.getvalue().encode()
 
 
-def tell(account: Account, *, brief: bool = False) -> None:
-    """Print the account."""
+def tell(account: Account, *, brief: bool = False, titled: bool = True) -> None:
+    """Print the account, under its title where that does not stand above it already."""
     from ullage.report import tables
 
-    for line in hung("", account.scenario, speak.width()):
+    for line in hung("", account.scenario, speak.width()) if titled else ():
         speak.say(speak.ink(line, "name"))
     lines = tables.brief_lines if brief else tables.account_lines
     for line in lines(account, speak.width(), speak.ink):
@@ -159,6 +162,11 @@ def say_where(account: Account, paths: list[Path]) -> None:
     verdict = speak.ink(account.verdict, "fine" if account.fine else "fault")
     for line in (told.replace(account.verdict, verdict, 1), *rest):
         speak.say(line)
+    say_page(paths)
+
+
+def say_page(paths: list[Path]) -> None:
+    """Print where the page is."""
     where, page = "  charts, figures and records:", str(paths[0])
     one = f"{where} {page}"
     for line in (one,) if len(one) <= speak.width() else (where, f"  {page}"):  # a path is never broken

@@ -375,7 +375,7 @@ _UNPOWERED = {
     "stays": "it stays where it is",
     "spring closed": "its spring closes it",
     "spring open": "its spring opens it",
-    "stored charge closed": "its stored charge closes it",
+    "stored charge closed": "its stored charge closes it, if it is full",
 }
 """What a valve without power does, by what its motor says."""
 

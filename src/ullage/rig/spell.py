@@ -1,10 +1,12 @@
-"""Write a resolved condition as text again, in the language of the rig file."""
+"""Write a resolved condition or statement as text again, in the language of the rig file."""
 
 from __future__ import annotations
 
-from ullage.quantities import from_si
+from ullage.quantities import from_si, read
 from ullage.rig import meaning
-from ullage.rig.meaning import Condition
+from ullage.rig.meaning import Condition, Statement
+from ullage.rig.model import Rig
+from ullage.rig.shapes import capacity
 
 UNITS = {
     "volume": "L",
@@ -47,6 +49,37 @@ def spell(condition: Condition) -> str:
             return f"since step {seconds:g} s"
         case meaning.HandsetIs(attitude):
             return f"handset is {attitude}"
+
+
+def spell_statement(statement: Statement, rig: Rig) -> str:
+    """The sentence that says a statement; `statements.read_statement` reads it again (of a guard, six decimals)."""
+    match statement:
+        case meaning.Indoors():
+            return "water indoors"
+        case meaning.Spills(tank):
+            return f"overflow of {tank}" if tank else "overflow"
+        case meaning.Above(tank, volume):
+            if rig.tanks[tank].overflow is not None and volume == capacity(rig.tanks[tank]):
+                return f"{tank} reaches its overflow"
+            return f"{tank} over {_volume(volume)}"
+        case meaning.Below(tank, volume):
+            return f"{tank} below {_volume(volume)}"
+        case meaning.Dry(pump):
+            return f"{pump} runs dry"
+        case meaning.Trips(interlock):
+            return f"{interlock} trips"
+        case meaning.Reaches(sequence, step):
+            return f"{sequence} reaches {step}"
+        case meaning.Gives(source, volume, least):
+            return f"{source} gives at {'least' if least else 'most'} {_volume(volume)}"
+        case meaning.Holds(guard):
+            return spell(guard)
+
+
+def _volume(volume: float) -> str:
+    """A volume [m3] that is read again to the last bit."""
+    litres = f"{from_si(volume, 'L'):g} L"
+    return litres if read(litres, "volume") == volume else f"{volume!r} m3"
 
 
 def _part(condition: Condition) -> str:

@@ -7,13 +7,15 @@ minutes) or ``9:00:02``.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from functools import partial
+from itertools import count
 from typing import Any
 
 from ullage.findings import Finding, in_order
 from ullage.plant.faults import FAULTS_LIMIT, Fault
+from ullage.plant.happenings import H_STAND
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig, Slope
 from ullage.rig.shapes import capacity
@@ -24,6 +26,9 @@ from ullage.simulate.sheet import Sheet
 
 KEYS = ("scenario", "about", "hours", "starts", "slope", "errors", "handset", "happenings", "expect")
 """What a scenario may say."""
+
+NAME_LIMIT = 80
+"""A scenario's name has at most so many characters."""
 
 HAPPENINGS_LIMIT = 2000
 """At most this many lines of happenings, and as many of expectations, in one scenario."""
@@ -116,17 +121,30 @@ def _whole(sheet: Sheet, law: Law, tree: dict[str, Any]) -> Scenario:
         sheet.tried(partial(read_expectation, sheet, str(line), ("expect", at)), None)
         for at, line in enumerate(_lines(sheet, tree, "expect"))
     ]
+    happenings = sorted((one for one in done if isinstance(one, Happening)), key=lambda one: one.ms)
     return Scenario(
-        name=str(tree.get("scenario", "without a name"))[:80],
+        name=str(tree.get("scenario", "without a name"))[:NAME_LIMIT],
         about=str(tree.get("about") or "")[:2000],
         hours=hours,
         starts=_starts(sheet, tree.get("starts") or {}),
-        stands=tuple(sheet.stands),
+        stands=_stands(sheet.stands, happenings),
         errors=_errors(sheet, tree.get("errors") or {}),
-        happenings=tuple(sorted((one for one in done if isinstance(one, Happening)), key=lambda one: one.ms)),
+        happenings=tuple(_numbered(happenings)),
         faults=faults,
         expectations=_all_expected((line for line in read if line is not None), never_of(law)),
     )
+
+
+def _stands(written: list[Slope], happenings: Iterable[Happening]) -> tuple[Slope, ...]:
+    """How the rig stands, at the start and then in order of time; the file may say it in any."""
+    return (written[0], *(written[int(one.amount)] for one in happenings if one.kind == H_STAND))
+
+
+def _numbered(happenings: Iterable[Happening]) -> Iterator[Happening]:
+    """The same with the stands of `_stands`."""
+    numbers = count(1)
+    for one in happenings:
+        yield replace(one, amount=next(numbers)) if one.kind == H_STAND else one
 
 
 def _done(sheet: Sheet, tree: Mapping[str, Any]) -> list[Happening | Fault]:

@@ -226,7 +226,8 @@ def variations(policy: Policy, rig: Rig, starts: dict[str, float]) -> Iterator[P
 
 def _fillings(usual: float, rises: bool) -> tuple[float, ...]:
     """Parts of its capacity that a tank may hold at the start: no nearer to the harm than it usually is."""
-    return (0.0, 0.5 * usual) if rises else (1.0, 0.5 * (1.0 + usual))
+    half = 0.01 * round(50.0 * usual)
+    return (0.0, half) if rises else (1.0, 0.5 + half)
 
 
 def leans(rig: Rig) -> tuple[tuple[int, int], ...]:

@@ -15,11 +15,11 @@ from ullage.control.rows import SCALES
 from ullage.control.timers import NEVER_MS
 from ullage.plant import happenings as h
 from ullage.plant.faults import Fault
-from ullage.rig.meaning import Gives, Law, Statement
+from ullage.rig.meaning import Law, Statement
 from ullage.rig.model import Rig, Slope
 from ullage.simulate.happenings import Happening
 from ullage.simulate.scenario import Scenario
-from ullage.verdict.trial import Trials
+from ullage.verdict.trial import SEEN_EVERY_MS, Trials, is_seen_on_the_way
 
 T = TypeVar("T")
 
@@ -46,7 +46,7 @@ def shrunk(trials: Trials, law: Law, scenario: Scenario, seed: int, statement: S
     statement : Statement
     """
     work = _Shrinking(trials, law, statement, scenario, seed)
-    for step in (work.shorten, work.leave_out_groups, work.thin, work.settle, work.thin, work.tidy, work.shorten):
+    for step in (work.cut, work.leave_out_groups, work.thin, work.settle, work.thin, work.tidy, work.shorten):
         step()
     return work.scenario, work.seed
 
@@ -62,7 +62,7 @@ class _Shrinking:
     seed: int
 
     def __post_init__(self) -> None:
-        self.limit = self.trials.count + TRIALS
+        self.limit = self.trials.spent + TRIALS
 
     @property
     def rig(self) -> Rig:
@@ -72,7 +72,7 @@ class _Shrinking:
     def keep(self, scenario: Scenario, seed: int | None = None) -> bool:
         """Take another scenario in place of the present one if it still does the harm."""
         other = self.seed if seed is None else seed
-        if self.trials.count >= self.limit or (scenario == self.scenario and other == self.seed):
+        if self.trials.spent >= self.limit or (scenario == self.scenario and other == self.seed):
             return False
         if self.trials.make(scenario, other, self.statement) is None:
             return False
@@ -83,23 +83,28 @@ class _Shrinking:
         """The same with other happenings."""
         return replace(self.scenario, happenings=tuple(happenings))
 
+    def cut(self) -> None:
+        """Leave out what comes after the harm."""
+        harmed_ms = self.harmed_ms()
+        if harmed_ms >= 0:
+            left = tuple(one for one in self.scenario.happenings if one.ms <= harmed_ms)
+            faults = tuple(fault for fault in self.scenario.faults if fault.start_ms <= harmed_ms)
+            self.keep(replace(self.scenario, happenings=left, faults=faults))
+
     def shorten(self) -> None:
-        """End soon after the harm; leave out what comes later."""
-        if isinstance(self.statement, Gives):
-            return
-        harm = self.trials.make(self.scenario, self.seed, self.statement)
-        end_ms = round(self.scenario.hours * 3_600_000)
-        looked = next(end_ms >> look for look in range(5, -1, -1) if harm is None or harm.ms <= end_ms >> look)
-        last = harm.ms if harm is not None and harm.ms >= 0 else looked
-        for after in (last + AFTERMATH_MS, looked):
-            minutes = -(-after // 60_000)
-            if 60_000 * minutes < end_ms and self.keep(self._cut(60_000 * minutes)):
+        """End soon after the harm."""
+        harmed_ms = self.harmed_ms()
+        for after_ms in (AFTERMATH_MS, 4 * AFTERMATH_MS) if harmed_ms >= 0 else ():
+            hours = -(-(harmed_ms + after_ms) // 60_000) / 60.0
+            if hours < self.scenario.hours and self.keep(replace(self.scenario, hours=hours)):
                 break
 
-    def _cut(self, end_ms: int) -> Scenario:
-        left = tuple(one for one in self.scenario.happenings if one.ms < end_ms)
-        faults = tuple(fault for fault in self.scenario.faults if fault.start_ms < end_ms)
-        return replace(self.scenario, hours=end_ms / 3_600_000, happenings=left, faults=faults)
+    def harmed_ms(self) -> int:
+        """When the harm begins [ms]; -1 where only the end can tell."""
+        if not is_seen_on_the_way(self.statement):
+            return -1
+        _, harm = self.trials.play(self.scenario, self.seed, self.statement, SEEN_EVERY_MS)
+        return -1 if harm is None else harm.ms
 
     def leave_out_groups(self) -> None:
         """Leave out all of one kind: what was refused, one sequence, one tap, one fault."""
@@ -129,7 +134,7 @@ class _Shrinking:
 
     def _thin(self, things: Sequence[T], made: Callable[[Sequence[T]], Scenario]) -> None:
         size = len(things)
-        while size >= 1 and things and self.trials.count < self.limit:
+        while size >= 1 and things and self.trials.spent < self.limit:
             left = list(things)
             for first in range(0, len(things), size):
                 piece = things[first : first + size]

@@ -17,8 +17,10 @@ from ullage.plant.faults import KINDS, Fault
 from ullage.rig.meaning import Above, Below, Law, Statement
 from ullage.rig.model import Rig
 from ullage.rig.shapes import capacity
+from ullage.rig.spell import spell_statement
 from ullage.simulate.run import Run, simulate
-from ullage.simulate.scenario import Scenario
+from ullage.simulate.scenario import NAME_LIMIT, Scenario, read_scenario
+from ullage.simulate.writing import write_scenario
 from ullage.verdict.harm import Harm, harm_of
 from ullage.verdict.needs import Need, needs_of
 from ullage.verdict.policies import Policy, leans, scenario_of, variations, worst
@@ -27,8 +29,8 @@ from ullage.verdict.trial import Trials
 
 T = TypeVar("T")
 
-RUNS = 300
-"""So many trials are made where nothing else is asked for."""
+RUNS = 200
+"""So many trials are made where nothing else is asked for: about three seconds on one core."""
 
 SEARCH = 20
 """Purpose of the draws of a search (`ullage.plant.chance`); no run draws for it."""
@@ -41,6 +43,9 @@ HOURS_LEAST, HOURS_MOST = 1.0, 8.0
 
 MOMENTS_LIMIT = 14
 """So many moments of a run are tried for a fault to begin at."""
+
+LOSSES_LIMIT = 4
+"""So many moments are tried for a link to be lost where something else is wrong already."""
 
 LINK_LOST_MS = (4_000, 30_000, 300_000)
 """For how long a link is lost [ms]."""
@@ -58,8 +63,10 @@ class Story:
 
     Attributes
     ----------
+    text : str
+        What came to be so, as it was written.
     statement : Statement
-        What came to be so.
+        The same, resolved.
     scenario : Scenario
         What is done, with everything that goes wrong.
     seed : int
@@ -71,6 +78,7 @@ class Story:
         How many runs it took to find and to shorten it.
     """
 
+    text: str
     statement: Statement
     scenario: Scenario
     seed: int
@@ -88,6 +96,7 @@ def find_story(
     starts: Mapping[str, float] | None = None,
     progress: Progress | None = None,
     trials: Trials | None = None,
+    text: str = "",
 ) -> Story | None:
     """Look for a run in which a statement comes to be so.
 
@@ -108,6 +117,8 @@ def find_story(
     progress : callable, optional
     trials : Trials, optional
         Those of an earlier question about the same rig: what they have laid out is used again.
+    text : str
+        The statement as it was written; spelled anew where it is not given.
 
     Returns
     -------
@@ -119,31 +130,34 @@ def find_story(
     assert law, "as above"
     assert program, "as above"
     trials = trials or Trials(rig, program)
-    first = trials.count
+    first, begun = trials.count, trials.spent
     search = _Search(trials, law, statement, tuple(faults), seed, {**usual_starts(rig), **(starts or {})})
     for policy in search.policies():
-        if trials.count - first >= runs:
+        if trials.spent - begun >= runs:
             return None
         if progress:
-            progress(trials.count - first, runs)
+            progress(trials.spent - begun, runs)
         scenario = scenario_of(policy, rig, law)
         if trials.make(scenario, policy.seed, statement) is None:
             continue
-        story = told_story(trials, *shrunk(trials, law, scenario, policy.seed, statement), statement, first)
+        short, seed = shrunk(trials, law, scenario, policy.seed, statement)
+        story = told_story(trials, law, short, seed, statement, text or spell_statement(statement, rig), first)
         if story is not None:
             return story
     return None
 
 
-def find_witness(examined: Examined, statement: Statement, runs: int = RUNS, seed: int = 1) -> Story | None:
+def find_witness(
+    examined: Examined, statement: Statement, runs: int = RUNS, seed: int = 1, text: str = ""
+) -> Story | None:
     """A healthy run in which a statement comes to be so, such as a fill that completes.
 
     Parameters
     ----------
-    examined, statement, runs, seed
+    examined, statement, runs, seed, text
         As of `find_story`.
     """
-    return find_story(examined, statement, (), runs, seed)
+    return find_story(examined, statement, (), runs, seed, text=text)
 
 
 def usual_starts(rig: Rig) -> dict[str, float]:
@@ -151,11 +165,27 @@ def usual_starts(rig: Rig) -> dict[str, float]:
     return {name: tank.starts_with for name, tank in rig.tanks.items()}
 
 
-def told_story(trials: Trials, scenario: Scenario, seed: int, statement: Statement, first: int = 0) -> Story | None:
-    """Play a scenario with everything told; None where the statement is not so after all."""
-    run = simulate(trials.rig, trials.program, scenario, seed)
-    harm = harm_of(run, trials.laid(scenario.stands, scenario.faults), statement)
-    return None if harm is None else Story(statement, scenario, seed, harm, run, trials.count - first)
+def told_story(
+    trials: Trials, law: Law, scenario: Scenario, seed: int, statement: Statement, text: str, first: int = 0
+) -> Story | None:
+    """Play a scenario with everything told, as it is read from its file; None where it does no harm after all.
+
+    Parameters
+    ----------
+    trials : Trials
+    law : Law
+        Of the same rig.
+    scenario, seed, statement, text
+        What is played, and what it shows, resolved and as it was written.
+    first : int
+        Trials made before the search began.
+    """
+    named = replace(scenario, name=f"How it comes about: {text}"[:NAME_LIMIT])
+    read, findings = read_scenario(write_scenario(named, law), "story", trials.rig, law)
+    assert read is not None, f"what was written is read: {findings}"
+    run = simulate(trials.rig, trials.program, read, seed)
+    harm = harm_of(run, trials.laid(read.stands, read.faults), statement)
+    return None if harm is None else Story(text, statement, read, seed, harm, run, trials.count - first)
 
 
 class _Search:
@@ -187,7 +217,7 @@ class _Search:
     def ordered(self) -> Iterator[Policy]:
         """From the likeliest on, turn by turn for each need."""
         bases = [self.base(need) for need in self.needs]
-        for stage in (self.at_once, self.at_moments, self.varied, self.moments_of_variations):
+        for stage in (self.at_once, self.at_moments, self.with_losses, self.varied, self.moments_of_variations):
             turns = zip_longest(*(stage(base) for base in bases))
             yield from (policy for turn in turns for policy in turn if policy is not None)
 
@@ -204,21 +234,25 @@ class _Search:
             yield replace(base, faults=tuple(replace(fault, start_ms=0, end_ms=NEVER_MS) for fault in wrong))
 
     def at_moments(self, base: Policy) -> Iterator[Policy]:
-        """Everything that goes wrong from each moment of a healthy run on; without faults, links that are lost."""
-        run, _ = self.trials.play(scenario_of(base, self.trials.rig, self.law), base.seed, self.statement)
-        times = moments(run, self.faults)
-        for ms in times:
-            if not self.faults:
-                yield from (replace(base, faults=(lost,)) for lost in self.losses(ms))
-            for wrong in islice(self.amounts(base.need), 2) if self.faults else ():
+        """Everything that goes wrong from each moment of a healthy run on."""
+        for ms in self.moments(base) if self.faults else ():
+            for wrong in islice(self.amounts(base.need), 2):
                 for lasts in _lasting(wrong):
                     yield replace(base, faults=tuple(_placed(fault, ms, lasts) for fault in wrong))
 
-    def losses(self, ms: int) -> Iterator[Fault]:
-        """Each link lost from a moment on, for a while."""
-        for lasts in LINK_LOST_MS[:2]:
-            for board in self.trials.rig.boards:
-                yield Fault(f.LINK_LOST, board, "", 0.0, ms, ms + lasts)
+    def with_losses(self, base: Policy) -> Iterator[Policy]:
+        """Everything that goes wrong from the start, and from each moment on a link that is lost for a while."""
+        wrong = next(self.amounts(base.need))
+        for ms in self.moments(base)[: LOSSES_LIMIT if self.faults else None]:
+            for lasts in LINK_LOST_MS[:2]:
+                for board in self.trials.rig.boards:
+                    lost = Fault(f.LINK_LOST, board, "", 0.0, ms, ms + lasts)
+                    yield replace(base, faults=(*(_placed(fault, 0, NEVER_MS) for fault in wrong), lost))
+
+    def moments(self, base: Policy) -> list[int]:
+        """Moments of a healthy run at which something may go wrong [ms]."""
+        run, _ = self.trials.play(scenario_of(base, self.trials.rig, self.law), base.seed, self.statement)
+        return moments(run, self.faults)
 
     def varied(self, base: Policy) -> Iterator[Policy]:
         """One thing otherwise, everything wrong from the start."""
@@ -244,6 +278,8 @@ class _Search:
             policy = self.base(self.pick(self.needs))
             for _ in range(1 + self.number(3)):
                 policy = self.pick(list(variations(policy, rig, self.starts)))
+            if self.number(2):
+                policy = replace(policy, starts=tuple(self.filled(policy.need)))
             half = round(policy.hours * 1_800_000)
             wrong = []
             for fault in self.faults:
@@ -255,6 +291,14 @@ class _Search:
                 lasts = self.pick(LINK_LOST_MS)
                 wrong.append(Fault(f.LINK_LOST, self.pick(tuple(rig.boards)), "", 0.0, start, start + lasts))
             yield replace(policy, faults=tuple(wrong), seed=1 + self.number(1000))
+
+    def filled(self, need: Need) -> Iterator[tuple[str, float]]:
+        """Any filling of the tanks; the one that matters is no nearer to the harm than it usually is."""
+        for name, usual in self.starts.items():
+            part = 0.01 * self.number(101)
+            if name == need.tank:
+                part = min(part, usual) if need.rises else max(part, usual)
+            yield name, part
 
     def number(self, below: int) -> int:
         """A drawn number, at least 0 and below this."""
@@ -312,6 +356,6 @@ def _amounts(fault: Fault, need: Need) -> tuple[Fault, ...]:
         sign = -1.0 if need.rises else 1.0
         sizes = (1.0, abs(fault.amount), 0.5, 0.1)
         amounts = tuple(sign * way * size for size in sizes for way in (1.0, -1.0))
-    elif fault.kind in (f.SENDER_NOISY, f.VALVE_SLOW, f.LINK_DELAYED, f.LINK_DUPLICATED):
+    elif fault.kind in (f.VALVE_SLOW, f.LINK_DELAYED, f.LINK_DUPLICATED):
         amounts = (fault.amount, kind.most)
     return tuple(replace(fault, amount=amount) for amount in dict.fromkeys(amounts))

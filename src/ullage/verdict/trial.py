@@ -8,7 +8,7 @@ from dataclasses import replace
 from ullage.control.program import Program
 from ullage.plant.faults import HOSE_BURST, Fault
 from ullage.plant.works import Works
-from ullage.rig.meaning import Condition, Flag, Holds, Linear, Statement
+from ullage.rig.meaning import Condition, Flag, Gives, Holds, Linear, Statement
 from ullage.rig.model import Rig, Slope
 from ullage.rig.reason import atoms
 from ullage.simulate.run import Run, lay_out, play_on, set_up, told
@@ -20,6 +20,9 @@ RECORDS = 12_000
 
 LOOKS = 6
 """A trial is looked at so many times; each stretch between two looks is as long as all before it."""
+
+SCANS = 2_000
+"""So many evaluated scans take about as long as setting up a trial."""
 
 SEEN_EVERY_MS = 5_000
 """How often the water is sampled where a guard speaks of it [ms]."""
@@ -37,11 +40,13 @@ class Trials:
     ----------
     count : int
         Trials made so far.
+    spent : int
+        The same, with each that had to evaluate many scans counted for as many as it took the time of.
     """
 
     def __init__(self, rig: Rig, program: Program) -> None:
         self.rig, self.program = rig, program
-        self.count = 0
+        self.count, self.spent = 0, 0
         self._laid: dict[tuple[object, ...], Works] = {}
 
     def laid(self, stands: Sequence[Slope], faults: Sequence[Fault]) -> Works:
@@ -55,8 +60,10 @@ class Trials:
         """Play a scenario until a statement is so; what it came to by then, None where it never was."""
         return self.play(scenario, seed, statement)[1]
 
-    def play(self, scenario: Scenario, seed: int, statement: Statement) -> tuple[Run, Harm | None]:
-        """As `make`, with the run as far as it went."""
+    def play(
+        self, scenario: Scenario, seed: int, statement: Statement, seen_every_ms: int | None = None
+    ) -> tuple[Run, Harm | None]:
+        """As `make`, with the run as far as it went; the water sampled as often as the statement needs, or is asked."""
         self.count += 1
         end_ms = round(scenario.hours * 3_600_000)
         unasked = replace(scenario, expectations=())
@@ -65,17 +72,23 @@ class Trials:
             self.program,
             unasked,
             seed,
-            sample_ms=SEEN_EVERY_MS if speaks_of_water(statement) else end_ms,
+            sample_ms=seen_every_ms or (SEEN_EVERY_MS if speaks_of_water(statement) else end_ms),
             laid=self.laid(scenario.stands, scenario.faults),
             records=RECORDS,
         )
-        for look in range(LOOKS - 1, -1, -1):
+        for look in range(LOOKS - 1, -1, -1) if is_seen_on_the_way(statement) else (0,):
             play_on(stage, end_ms >> look)
             run = told(stage, self.program, unasked, seed)
             harm = harm_of(run, stage.works, statement)
             if harm is not None:
                 break
+        self.spent += 1 + run.evaluated // SCANS
         return run, harm
+
+
+def is_seen_on_the_way(statement: Statement) -> bool:
+    """Whether a statement that is so at one moment is so of the whole run."""
+    return not isinstance(statement, Gives) or statement.least
 
 
 def speaks_of_water(statement: Statement) -> bool:

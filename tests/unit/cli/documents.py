@@ -33,6 +33,24 @@ class FoundOne(Document):
     remedy: str
 
 
+class Harm(Document):
+    ms: int
+    volume: float | None
+    seconds: float | None
+
+
+class ReplayPrinted(Document):
+    format: Literal["ullage replay 1"]
+    rig: str
+    program: str
+    statement: str
+    same: bool
+    stored: Harm
+    replayed: Harm | None
+    differs_at_ms: int
+    files: list[str]
+
+
 class Check(Document):
     format: Literal["ullage check 1"]
     file: str
@@ -146,7 +164,7 @@ class Written(Document):
 
 
 DOCUMENTS: tuple[type[Document], ...] = (
-    Check, Findings, Run, Demo, Drawings, Code, Codes, Misuse, Fault, Written
+    Check, Findings, Run, ReplayPrinted, Demo, Drawings, Code, Codes, Misuse, Fault, Written
 )  # fmt: skip
 """All documents with a format of their own."""
 
@@ -163,7 +181,11 @@ def paths(document: type[BaseModel], head: str = "") -> set[str]:
     for name, field in document.model_fields.items():
         inner = typing.get_args(field.annotation)
         origin = typing.get_origin(field.annotation)
-        if origin is list and isinstance(inner[0], type) and issubclass(inner[0], BaseModel):
+        kinds = inner if origin is types.UnionType else (field.annotation,)
+        tables = [kind for kind in kinds if isinstance(kind, type) and issubclass(kind, BaseModel)]
+        if tables:
+            found |= paths(tables[0], f"{head}{name}.")
+        elif origin is list and isinstance(inner[0], type) and issubclass(inner[0], BaseModel):
             found |= paths(inner[0], f"{head}{name}[].")
         elif origin is list:
             found.add(f"{head}{name}[]")
