@@ -120,19 +120,34 @@ def stand(t: Column, out: Buffer, a: int) -> int:
 def act(t: Column, out: Buffer, work: Buffer) -> None:
     """Bring all actions up to date and gather one wish per output.
 
-    A complete sequence still shows what its final step says (a lamp; the check refuses one that
-    moves water). Where two actions ask opposite things of an output, it gets its safe demand.
+    Where two actions ask opposite things of an output, it gets its safe demand.
     """
     for o in range(t[at.OUTPUTS]):
         work[t[at.WISH] + o] = NO_WISH
     for a in range(t[at.ACTIONS]):
-        state = out[t[at.SEQUENCE] + of(t, at.ACTION_SEQUENCE, a)]
-        out[t[at.ON] + a] = action_on(t, out, a) if live(state) or state == COMPLETE else stand(t, out, a)
+        bring_up(t, out, a)
         if out[t[at.ON] + a]:
             o = of(t, at.ACTION_OUTPUT, a)
             agrees = work[t[at.WISH] + o] == NO_WISH or work[t[at.WISH] + o] == of(t, at.ACTION_VALUE, a)
             work[t[at.WISH] + o] = of(t, at.ACTION_VALUE, a) if agrees else of(t, at.OUTPUT_SAFE, o)
     for q in range(t[at.SEQUENCES]):
-        if live(out[t[at.SEQUENCE] + q]):
-            for s in range(of(t, at.STEP_FIRST, q), of(t, at.STEP_FIRST, q + 1)):
-                out[t[at.WAS] + s] = out[t[at.ACTIVE] + s]
+        remember_steps(t, out, q)
+
+
+@kernel
+def bring_up(t: Column, out: Buffer, a: int) -> None:
+    """Bring one action up to date.
+
+    A complete sequence still shows what its final step says (a lamp; the check refuses one that
+    moves water).
+    """
+    state = out[t[at.SEQUENCE] + of(t, at.ACTION_SEQUENCE, a)]
+    out[t[at.ON] + a] = action_on(t, out, a) if live(state) or state == COMPLETE else stand(t, out, a)
+
+
+@kernel
+def remember_steps(t: Column, out: Buffer, q: int) -> None:
+    """Keep which steps of a live sequence are active, for the actions of the next scan."""
+    if live(out[t[at.SEQUENCE] + q]):
+        for s in range(of(t, at.STEP_FIRST, q), of(t, at.STEP_FIRST, q + 1)):
+            out[t[at.WAS] + s] = out[t[at.ACTIVE] + s]

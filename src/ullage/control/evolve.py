@@ -30,12 +30,14 @@ def choose(t: Column, before: Column, work: Buffer, q: int) -> int:
         work[t[at.SPENT] + s] = 0
         work[t[at.ENTERED] + s] = 0
     for i in range(of(t, at.TRANSITION_FIRST, q), of(t, at.TRANSITION_FIRST, q + 1)):
-        guard = of(t, at.TRANSITION_GUARD, i)
-        clears = 1 if guard < 0 or work[t[at.TRUTH] + guard] == TRUE else 0
+        clears = 1
         for k in range(of(t, at.FROM_FIRST, i), of(t, at.FROM_FIRST, i + 1)):
             s = of(t, at.FROM_STEPS, k)
             if not before[t[at.ACTIVE] + s] or work[t[at.SPENT] + s]:
                 clears = 0
+        guard = of(t, at.TRANSITION_GUARD, i)
+        if clears and guard >= 0 and work[t[at.TRUTH] + guard] != TRUE:
+            clears = 0
         work[t[at.CLEAR] + i] = clears
         if clears:
             chosen += 1
@@ -66,18 +68,24 @@ def move(t: Column, out: Buffer, work: Buffer, q: int, log: Buffer) -> None:
 
 @kernel
 def evolve(t: Column, before: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
-    """One evolution of every sequence that was running before this scan and still is.
+    """One evolution of every chart."""
+    for q in range(t[at.SEQUENCES]):
+        evolve_chart(t, before, out, work, q, log)
+
+
+@kernel
+def evolve_chart(t: Column, before: Column, out: Buffer, work: Buffer, q: int, log: Buffer) -> None:
+    """One evolution of the chart of a sequence, if it was running before this scan and still is.
 
     A pausing sequence pauses as soon as one of its transitions has cleared. The clocks of
     active steps run only while their sequence runs.
     """
-    for q in range(t[at.SEQUENCES]):
-        was_running = before[t[at.SEQUENCE] + q] == RUNNING or before[t[at.SEQUENCE] + q] == PAUSING
-        runs = out[t[at.SEQUENCE] + q] == RUNNING or out[t[at.SEQUENCE] + q] == PAUSING
-        if was_running and runs and choose(t, before, work, q):
-            move(t, out, work, q, log)
-            if out[t[at.SEQUENCE] + q] == PAUSING:
-                enter(t, out, q, PAUSED, BY_ITSELF, log)
-                runs = False
-        for s in range(of(t, at.STEP_FIRST, q), of(t, at.STEP_FIRST, q + 1)):
-            out[t[at.RUNNING] + s] = 1 if runs and out[t[at.ACTIVE] + s] else 0
+    was_running = before[t[at.SEQUENCE] + q] == RUNNING or before[t[at.SEQUENCE] + q] == PAUSING
+    runs = out[t[at.SEQUENCE] + q] == RUNNING or out[t[at.SEQUENCE] + q] == PAUSING
+    if was_running and runs and choose(t, before, work, q):
+        move(t, out, work, q, log)
+        if out[t[at.SEQUENCE] + q] == PAUSING:
+            enter(t, out, q, PAUSED, BY_ITSELF, log)
+            runs = False
+    for s in range(of(t, at.STEP_FIRST, q), of(t, at.STEP_FIRST, q + 1)):
+        out[t[at.RUNNING] + s] = 1 if runs and out[t[at.ACTIVE] + s] else 0

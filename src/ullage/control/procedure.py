@@ -310,22 +310,28 @@ def gesture_for(t: Column, out: Buffer, work: Buffer, q: int) -> int:
 
 @kernel
 def proceed(t: Column, image: Column, out: Buffer, work: Buffer, log: Buffer) -> None:
-    """Commands and own moves of every sequence: one change of state in a scan, commands first.
+    """Commands and own moves of every sequence."""
+    for q in range(t[at.SEQUENCES]):
+        take_turn(t, image, out, work, q, log)
+
+
+@kernel
+def take_turn(t: Column, image: Column, out: Buffer, work: Buffer, q: int, log: Buffer) -> None:
+    """Commands and own moves of one sequence: one change of state in a scan, commands first.
 
     A stop or abort in the image is never displaced by a gesture.
     """
-    for q in range(t[at.SEQUENCES]):
-        before = out[t[at.SEQUENCE] + q]
-        command = image[t[at.SEEN_COMMAND] + q]
-        cause = BY_COMMAND
-        gestured = gesture_for(t, out, work, q)
-        if command == NO_COMMAND:
-            command = gestured
-            cause = BY_GESTURE
-        if command != NO_COMMAND:
-            obey(t, image, out, work, q, command, cause, log)
-        if out[t[at.SEQUENCE] + q] == before:
-            go_on(t, out, work, q, log)
-        if out[t[at.ARMED] + q] and out[t[at.CLOCK] + of(t, at.CLOCK_OF, ARMED) + q] >= ARMED_MS:
-            disarm(t, out, q)
-            note(log, R_ARMED, q, 0, 0)
+    before = out[t[at.SEQUENCE] + q]
+    command = image[t[at.SEEN_COMMAND] + q]
+    cause = BY_COMMAND
+    gestured = gesture_for(t, out, work, q)
+    if command == NO_COMMAND:
+        command = gestured
+        cause = BY_GESTURE
+    if command != NO_COMMAND:
+        obey(t, image, out, work, q, command, cause, log)
+    if out[t[at.SEQUENCE] + q] == before:
+        go_on(t, out, work, q, log)
+    if out[t[at.ARMED] + q] and out[t[at.CLOCK] + of(t, at.CLOCK_OF, ARMED) + q] >= ARMED_MS:
+        disarm(t, out, q)
+        note(log, R_ARMED, q, 0, 0)

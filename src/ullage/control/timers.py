@@ -18,6 +18,9 @@ STEPS, HELDS, ASSOCIATIONS, SEQUENCES, ARMED, VALVES, UP = range(7)
 ARMED_MS = 10_000
 """How long an armed start waits for a person to confirm [ms]."""
 
+SCAN_LATE = 50
+"""A scan comes at most so late after its time [ms]; the law's clocks run by the times, not by the scans."""
+
 NEVER_MS = 1 << 40
 """Later than any run ends [ms]: when what does not come comes, and what does not end ends."""
 
@@ -26,10 +29,15 @@ NEVER_MS = 1 << 40
 def advance(t: Column, state: Buffer, milliseconds: int) -> None:
     """Move every running clock of a state, in place, stopping each at its last mark."""
     for c in range(t[at.CLOCKS]):
-        if state[t[at.RUNNING] + c]:
-            last = of(t, at.MARK_FIRST, c + 1) - 1
-            if last >= of(t, at.MARK_FIRST, c):
-                state[t[at.CLOCK] + c] = min(state[t[at.CLOCK] + c] + milliseconds, of(t, at.MARKS, last))
+        advance_clock(t, state, c, milliseconds)
+
+
+@kernel
+def advance_clock(t: Column, state: Buffer, c: int, milliseconds: int) -> None:
+    """Move one clock of a state where it runs, stopping it at its last mark."""
+    last = of(t, at.MARK_FIRST, c + 1) - 1
+    if state[t[at.RUNNING] + c] and last >= of(t, at.MARK_FIRST, c):
+        state[t[at.CLOCK] + c] = min(state[t[at.CLOCK] + c] + milliseconds, of(t, at.MARKS, last))
 
 
 @kernel

@@ -118,15 +118,12 @@ class Reach:
         Part that the line of a check valve or pump passes backward.
     narrowed : dict of (kind, name) to float
         Part of the passage that is left of a link, by kind and name of `Plumbing.link_of`.
-    pours : dict of str to float
-        What somebody pours into a tank [m3/s].
     """
 
     rig: Rig | None = None
     pressures: dict[str, float] = field(default_factory=dict)
     leaks: dict[str, float] = field(default_factory=dict)
     narrowed: dict[tuple[str, str], float] = field(default_factory=dict)
-    pours: dict[str, float] = field(default_factory=dict)
 
 
 HEALTHY = Reach()
@@ -275,8 +272,7 @@ class _Site:
             self.tanks.index(tank),
             span,
         )
-        pour = self.reach.pours.get(tank, 0.0)
-        return Span(float(span[0]), float(span[1]) + pour), int(lost)
+        return Span(float(span[0]), float(span[1])), int(lost)
 
     def beside(self, tank: str) -> frozenset[str]:
         """Motor valves and pumps in the parts of the network that end at a tank or at a tap above it."""

@@ -1,0 +1,360 @@
+"""The finite plant: what a scan can do to volumes and gates at worst, in whole millilitres and scans.
+
+A volume is an interval; in one scan it moves by what `bounds` allows for the gates that may pass.
+A reading needs no state: it lies within its sender's error of what the volume may have been since
+it was taken. Any reading may be missing at any time, and any link may be lost. A fault may do its
+worst from the start and from any time, so each is a part of the plant that does as it likes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import ceil, floor
+
+from ullage.control import codes
+from ullage.control.program import Program
+from ullage.control.timers import SCAN_LATE
+from ullage.plant import faults as f
+from ullage.plant.bounds import HEALTHY, Bounds, Reach
+from ullage.plant.codes import MARK_OPENING
+from ullage.plant.faults import Fault
+from ullage.plant.gates import Gate, freezing, healthy, loose, seeping, wilful
+from ullage.plant.senders import SLOSH_FLOW
+from ullage.plant.works import with_burst
+from ullage.quantities import Span
+from ullage.rig import shapes
+from ullage.rig.model import Rig
+from ullage.rig.sensing import span
+
+ML = 1e6
+"""Millilitres in a cubic metre."""
+
+NOISE_WIDTH = 3.0
+"""No draw of a sender's noise lies further out [standard deviations]."""
+
+STRIPS = 8
+"""A tank is cut into so many strips below its overflow and above: within one, the flow is bounded once."""
+
+_LIES = range(f.SENDER_STUCK, f.METER_JAMMED + 1)
+_FREEZES = (f.VALVE_STUCK, f.VALVE_SLOW)
+_WILFUL = (f.VALVES_CROSSED, f.VALVE_RELAY_WELDED, f.PUMP_RELAY_WELDED)
+_POWER = (f.POWER_LOST, f.POWER_CUT_TWICE, f.BROWN_OUT)
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """Where a comparison with one tank's content turns [mL].
+
+    A rising one may be true from ``true`` up and false up to ``false``; a falling one may be true
+    up to ``true`` and false from ``false`` up.
+    """
+
+    tank: str
+    rises: bool
+    true: int
+    false: int
+
+
+@dataclass(frozen=True, slots=True)
+class Harms:
+    """What faults do to the finite plant.
+
+    Attributes
+    ----------
+    lies : set of str
+        Senders, floats and meters that read anything.
+    freezes, wills, seeps : set of str
+        Gates that may stay where they are, that go where they like, that pass a little when shut.
+    reaches : tuple of Reach
+        What the flows must cover, health first.
+    pours : dict of str to int
+        What may be poured into a tank, once [mL].
+    restarts : bool
+        Whether the law may start anew at any time.
+    """
+
+    lies: frozenset[str] = frozenset()
+    freezes: frozenset[str] = frozenset()
+    wills: frozenset[str] = frozenset()
+    seeps: frozenset[str] = frozenset()
+    reaches: tuple[Reach, ...] = (HEALTHY,)
+    pours: dict[str, int] = field(default_factory=dict)
+    restarts: bool = False
+
+
+def harms_of(rig: Rig, faults: Iterable[Fault]) -> Harms:
+    """What faults do at worst, all of them at once or any of them.
+
+    A jammed meter, a pump that fails or whose switch fails, an outfall that is blocked, a link that
+    is lost or late and a gone supervisor add nothing to what the finite plant does in health.
+    """
+    harms = Harms()
+    for fault in faults:
+        parts = {part for part in (fault.part, fault.other) if part}
+        if fault.kind in _LIES:
+            harms = replace(harms, lies=harms.lies | parts)
+        elif fault.kind in _FREEZES:
+            harms = replace(harms, freezes=harms.freezes | parts)
+        elif fault.kind in _WILFUL:
+            harms = replace(harms, wills=harms.wills | parts)
+        elif fault.kind == f.VALVE_SEEPING:
+            harms = replace(harms, seeps=harms.seeps | parts)
+        elif fault.kind in _POWER:
+            stays = {name for name, valve in rig.valves.items() if valve.motor and valve.motor.without_power in _STAYS}
+            harms = replace(harms, freezes=harms.freezes | stays, restarts=True)
+        elif fault.kind == f.CONTROLLER_RESTARTED:
+            harms = replace(harms, restarts=True)
+        elif fault.kind == f.JERRYCAN:
+            poured = harms.pours.get(fault.part, 0) + ceil(fault.amount * ML)
+            harms = replace(harms, pours={**harms.pours, fault.part: poured})
+        elif (reach := reach_of(rig, fault)) is not None:
+            harms = replace(harms, reaches=(*harms.reaches, *(_both(one, reach) for one in harms.reaches)))
+    return harms
+
+
+_STAYS = (None, "stays", "stored charge closed")
+"""What may leave a valve where it is: a charge may be spent when it is needed a second time."""
+
+
+def reach_of(rig: Rig, fault: Fault) -> Reach | None:
+    """What the flows must cover beyond health, None where the fault changes none."""
+    match fault.kind:
+        case f.REGULATOR_FAILED | f.OUTFALL_BACK_PRESSURE:
+            return Reach(pressures={fault.part: fault.amount})
+        case f.PUMP_LEAKING_BACK | f.CHECK_LEAKING:
+            return Reach(leaks={fault.part: fault.amount})
+        case f.WRONG_HOSE:
+            return Reach(rig=_with_hose(rig, fault.part, fault.amount))
+        case f.HOSE_BURST:
+            return Reach(rig=with_burst(rig, fault.part))
+        case f.VENT_BLOCKED:
+            return Reach(narrowed={("vent", fault.part): fault.amount})
+        case _:
+            return None
+
+
+def _both(one: Reach, other: Reach) -> Reach:
+    """Two reaches at once; of two changed rigs the later one."""
+    return Reach(
+        other.rig or one.rig,
+        {**one.pressures, **other.pressures},
+        {**one.leaks, **other.leaks},
+        {**one.narrowed, **other.narrowed},
+    )
+
+
+def _with_hose(rig: Rig, port: str, ratio: float) -> Rig:
+    """The rig with a hose of another width at a supply."""
+    for line in rig.lines:
+        pipes = [part for part in line.through if part in rig.pipes]
+        if line.start == port and pipes:
+            hose = rig.pipes[pipes[0]]
+            changed = hose.model_copy(update={"bore": hose.bore * ratio})
+            return rig.model_copy(update={"pipes": {**rig.pipes, pipes[0]: changed}})
+    return rig
+
+
+class Bands:
+    """The finite plant of a rig under some faults.
+
+    Parameters
+    ----------
+    rig, program
+    harms : Harms
+        What is wrong.
+    bounds : Bounds, optional
+        Of these harms, where they are known already.
+
+    Attributes
+    ----------
+    gates : dict of str to Gate
+        Every motor valve and pump that the law drives.
+    edges : dict of str to list of int
+        Edges of each tank's strips [mL], from 0 to its brim.
+    """
+
+    def __init__(self, rig: Rig, program: Program, harms: Harms, bounds: Bounds | None = None) -> None:
+        self.rig, self.program, self.harms = rig, program, harms
+        self.bounds = bounds or Bounds(rig, program.names.outputs, harms.reaches)
+        self.edges = {name: _strips(rig, name) for name in rig.tanks}
+        self._rates: dict[tuple[str, frozenset[str], int], tuple[int, int]] = {}
+
+    @cached_property
+    def gates(self) -> dict[str, Gate]:
+        """Every motor valve and pump that the law drives, as health or a fault leaves it."""
+        names = [name for name in self.program.names.outputs if name in self.rig.valves or name in self.rig.pumps]
+        return {name: self._gate(name) for name in names}
+
+    def _gate(self, name: str) -> Gate:
+        rig, program, harms = self.rig, self.program, self.harms
+        if name in harms.wills:
+            return loose(name, program.output(name)) if name in rig.pumps else wilful(rig, program, name)
+        gate = freezing(rig, program, name) if name in harms.freezes else healthy(rig, program, name)
+        return seeping(gate) if name in harms.seeps else gate
+
+    @property
+    def scan(self) -> float:
+        """The longest time between two scans [s]."""
+        return (self.program.scan_ms + SCAN_LATE) / 1000.0
+
+    def rate(self, tank: str, passing: frozenset[str], strip: int) -> tuple[int, int]:
+        """What a tank may at least and at most gain in one scan that it begins in a strip [mL]."""
+        key = tank, passing & self.bounds.gates_of(tank), strip
+        if key not in self._rates:
+            edges = self.edges[tank]
+            widest = self.bounds.widest(tank)
+            reach = max(abs(widest.least), abs(widest.most)) * self.scan
+            content = Span(max(edges[strip] / ML - reach, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
+            net = self.bounds.net(tank, passing, content)
+            self._rates[key] = floor(net.least * self.scan * ML), ceil(net.most * self.scan * ML)
+        return self._rates[key]
+
+    def kept(self, tank: str) -> int:
+        """Water that accumulators may hold back from a tank [mL]."""
+        return ceil(ML * sum(part.volume for part in self.rig.accumulators.values()))
+
+    def wired(self, gate: str) -> tuple[str, int, int] | None:
+        """Tank, least and greatest content [mL] at which a gate may have its supply; None where nothing cuts it."""
+        return None
+
+    def mark(self, tank: str, kind: int) -> int | None:
+        """Least content at which a tank comes to a mark of a kind, on any stand [mL]; None where it has none."""
+        kinds, first = (self.bounds.works.integers[column] for column in ("mark_kind", "mark_first"))
+        volumes = [
+            self.bounds.works.reals["mark_volume"][mark]
+            for run in self.bounds.runs(tank)
+            for mark in range(first[run], first[run + 1])
+            if kinds[mark] == kind
+        ]
+        return floor(min(volumes) * ML) if volumes else None
+
+    def uncovered(self, pump: str) -> tuple[str, int] | None:
+        """Tank that a pump draws from, and the content [mL] at which it draws air at the latest, on any stand.
+
+        None where the line of the pump does not begin at a tank.
+        """
+        line = next(line for line in self.rig.lines if pump in line.through)
+        tank, dot, _ = line.start.partition(".")
+        if not dot or tank not in self.rig.tanks:
+            return None
+        works = self.bounds.works
+        kinds, rows, first = (works.integers[column] for column in ("mark_kind", "mark_row", "mark_first"))
+        link = works.plumbing.part_link[pump]
+        marks = [
+            works.reals["mark_volume"][mark]
+            for run in self.bounds.runs(tank)
+            for mark in range(first[run], first[run + 1])
+            if kinds[mark] == MARK_OPENING and rows[mark] == link
+        ]
+        return tank, ceil(max(marks, default=0.0) * ML)
+
+    def turn(self, row: int) -> Turn | None:
+        """Where a truth row turns; None when it depends on anything but one tank's content."""
+        t = self.program.tables
+        if t.op[row] == codes.T_FLAG:
+            return self._float_turn(t.left[row])
+        if t.op[row] == codes.T_LINEAR:
+            return self._level_turn(row)
+        return None
+
+    def _float_turn(self, signal: int) -> Turn | None:
+        name = self.program.names.signals[signal].part
+        if name not in self.rig.floats or name in self.harms.lies:
+            return None
+        gain, loss = self._older(signal)
+        wet, surely = self.wets(name)
+        return Turn(self.rig.floats[name].on, True, wet - loss, surely - 1 + gain)
+
+    def wets(self, name: str) -> tuple[int, int]:
+        """Least content at which a float may be wet, and at which it must be [mL]."""
+        part = self.rig.floats[name]
+        may = self._first(part.on, lambda v: self._depths(part.on, v, part.x, part.y).most >= part.at)
+        must = self._first(part.on, lambda v: self._depths(part.on, v, part.x, part.y).least >= part.at)
+        return may, must
+
+    def _level_turn(self, row: int) -> Turn | None:
+        t, names = self.program.tables, self.program.names
+        terms = [(t.term_source[k], t.term_factor[k]) for k in range(t.left[row], t.left[row] + t.right[row])]
+        signals = len(names.signals)
+        read = [(source, factor) for source, factor in terms if source < signals]
+        if len(read) != 1:
+            return None
+        source, factor = read[0]
+        name = names.signals[source].part
+        if name not in self.rig.senders or name in self.harms.lies:
+            return None
+        least = most = t.amount[row]
+        for p, by in ((source - signals, factor) for source, factor in terms if source >= signals):
+            ends = by * t.parameter_least[p], by * t.parameter_most[p]
+            least, most = least + min(ends), most + max(ends)
+        tank = self.rig.senders[name].on
+        gain, loss = self._older(source)
+        if factor > 0:
+            may = self._first(tank, lambda v: factor * self._shown(source, v).most + most >= 0)
+            must = self._first(tank, lambda v: factor * self._shown(source, v).least + least >= 0)
+            return Turn(tank, True, may - loss, must - 1 + gain)
+        may = self._first(tank, lambda v: factor * self._shown(source, v).most + least < 0)
+        must = self._first(tank, lambda v: factor * self._shown(source, v).least + most < 0)
+        return Turn(tank, False, must - 1 + gain, may - loss)
+
+    def _older(self, row: int) -> tuple[int, int]:
+        """How much a tank may have gained and lost since the reading in hand of a signal was taken [mL]."""
+        part = self.program.names.signals[row].part
+        sender = self.rig.senders.get(part)
+        tank = sender.on if sender else self.rig.floats[part].on
+        # A lagging sender shows a mean of what was, on average as much older as its lag.
+        age = self.program.tables.stale_ms[row] / 1000.0 + self.scan + (sender.lag if sender else 0.0)
+        net = self.bounds.widest(tank)
+        return ceil(max(net.most, 0.0) * age * ML) + self.kept(tank), ceil(max(-net.least, 0.0) * age * ML)
+
+    def _shown(self, row: int, content: int) -> Span:
+        """Least and greatest value [mL] that a sender shows of a content that stands still."""
+        t, sender = self.program.tables, self.rig.senders[self.program.names.signals[row].part]
+        reach = span(sender, self.rig.tanks[sender.on].shape)
+        error = sender.error + NOISE_WIDTH * sender.noise + 0.5 * sender.resolution
+        depths = self._depths(sender.on, content, sender.x, sender.y)
+        low, high = ((depth - sender.zero_at) / reach for depth in (depths.least, depths.most))
+        first, last = t.convert_first[row], t.convert_first[row + 1]
+        table = t.convert_raw[first:last], t.convert_value[first:last]
+        whole = codes.SPAN_COUNTS
+        counts = floor(whole * min(max(low - error, 0.0), 1.0)) - 1, ceil(whole * min(max(high + error, 0.0), 1.0)) + 1
+        return Span(_value(*table, counts[0]), _value(*table, counts[1]))
+
+    def _depths(self, tank: str, content: int, x: float, y: float) -> Span:
+        """Least and greatest depth at a place of a tank over all stands, with the waves of a changed flow [m]."""
+        works, depths = self.bounds.works, []
+        for run in self.bounds.runs(tank):
+            depth = self.bounds.depth(run, content / ML)
+            depths.append(depth + works.reals["ahead"][run] * x + works.reals["across"][run] * y)
+        return Span(min(depths) - SLOSH_FLOW, max(depths) + SLOSH_FLOW)
+
+    def _first(self, tank: str, holds: Callable[[int], bool]) -> int:
+        """The least content [mL] at which something holds that goes on holding above it; one past the brim if none."""
+        low, high = 0, self.edges[tank][-1] + 1
+        while low < high:
+            middle = (low + high) // 2
+            if holds(middle):
+                high = middle
+            else:
+                low = middle + 1
+        return low
+
+
+def _strips(rig: Rig, name: str) -> list[int]:
+    whole = shapes.whole(rig.tanks[name].shape) * ML
+    brim = shapes.capacity(rig.tanks[name]) * ML
+    inside = [brim * part / STRIPS for part in range(STRIPS)]
+    above = [brim + (whole - brim) * part / STRIPS for part in range(STRIPS + 1)]
+    return sorted({round(edge) for edge in (*inside, *above)})
+
+
+def _value(raws: Sequence[int], values: Sequence[int], raw: int) -> int:
+    """The law's own table, `control.truth.value_of`, outside of a column."""
+    if raw <= raws[0]:
+        return values[0]
+    for i in range(1, len(raws)):
+        if raw <= raws[i]:
+            return values[i - 1] + (values[i] - values[i - 1]) * (raw - raws[i - 1]) // (raws[i] - raws[i - 1])
+    return values[-1]

@@ -1,0 +1,285 @@
+"""Motor valves and pumps as small automata in scans: what may pass, and what the law may think of them.
+
+A *gate* moves at each scan by what is asked of it. Asked to open it may pass from then on, at
+any opening. Asked to shut it is certain to be shut only when a demand must have come or its
+lease has run out, and the longest stroke is over; so a lost link needs no state of its own. The
+law thinks what `ullage.control.positions` would: a position is presumed only as late as that, and
+confirmed only where the valve stands there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil
+
+from ullage.control import codes
+from ullage.control.program import Program
+from ullage.control.timers import SCAN_LATE
+from ullage.rig.model import Board, Rig
+
+SHUT, PASSES, EITHER = 1, 2, 3
+"""What a gate does between two scans: bits, so that not knowing is both."""
+
+MAY_FALSE, MAY_UNKNOWN, MAY_TRUE = 1, 2, 4
+"""Bits of Kleene's values in a set of them: ``1 << value``."""
+
+ANY = MAY_FALSE | MAY_UNKNOWN | MAY_TRUE
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """A gate as an automaton in scans.
+
+    Attributes
+    ----------
+    name : str
+    output : int
+        The law's output that drives it.
+    passes : tuple of int
+        Per state, what it does until the next scan.
+    shut : tuple of bool
+        Per state, whether it stands shut for certain; a seeping one passes nevertheless.
+    asked : tuple of int
+        Per state, what was asked of it last (0 shut, 1 open).
+    believed : tuple of tuple of int
+        Per state, what the law may think of ``is closed``, ``is open`` and ``is failed``: sets of
+        Kleene's values.
+    moves : tuple of (tuple of int, tuple of int, tuple of int)
+        Per state, the states after a scan that asks it shut, after one that asks it open, and after
+        one in which the law starts anew.
+    starts : tuple of int
+        States at the beginning: it stands where it is safe, and the law does not know it yet.
+    """
+
+    name: str
+    output: int
+    passes: tuple[int, ...]
+    shut: tuple[bool, ...]
+    asked: tuple[int, ...]
+    believed: tuple[tuple[int, int, int], ...]
+    moves: tuple[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]], ...]
+    starts: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """What is known of the times of a gate, in scans since its goal changed.
+
+    Attributes
+    ----------
+    late : int
+        From here on only the newest goal is acted upon.
+    there : int
+        From here on it has reached its goal for certain, and the law presumes so.
+    old : int
+        How many scans a reading of its ends may be old.
+    closed_end, open_end : bool
+        Whether that end reports.
+    """
+
+    late: int
+    there: int
+    old: int
+    closed_end: bool
+    open_end: bool
+
+
+def timing_of(rig: Rig, program: Program, name: str) -> Timing | None:
+    """Times of a gate; None for one that may stay as it is when its link is lost."""
+    output, t, scan = program.output(name), program.tables, program.scan_ms
+    part = rig.valves[name] if name in rig.valves else rig.pumps[name]
+    lease = t.output_lease_ms[output]
+    if part.board is not None and (lease == 0 or t.output_on_lapse[output] != t.output_safe[output]):
+        return None
+    board = rig.boards[part.board] if part.board is not None else Board()
+    late = SCAN_LATE + (max(lease, round(1000 * board.delay.most)) if part.board is not None else 0)
+    motor = rig.valves[name].motor if name in rig.valves else None
+    stroke = round(1000 * motor.stroke.most) if motor else 0
+    feedback = motor.feedback if motor else "none"
+    return Timing(
+        late=ceil(late / scan),
+        there=max(1, ceil((late + stroke) / scan)),
+        old=ceil(1000 * board.stale / scan) + 1,
+        closed_end=feedback in ("closed_end", "both_ends"),
+        open_end=feedback in ("open_end", "both_ends"),
+    )
+
+
+def healthy(rig: Rig, program: Program, name: str) -> Gate:
+    """A gate that works; see `Timing`."""
+    timing, output = timing_of(rig, program, name), program.output(name)
+    if timing is None:
+        return loose(name, output)
+    safe = program.tables.output_safe[output]
+    return _numbered(name, output, (safe, 0, True), _Healthy(timing))
+
+
+def seeping(gate: Gate) -> Gate:
+    """The same gate, letting a little pass where it stands shut."""
+    passes = (EITHER,) * len(gate.passes)
+    return Gate(gate.name, gate.output, passes, gate.shut, gate.asked, gate.believed, gate.moves, gate.starts)
+
+
+def wilful(rig: Rig, program: Program, name: str) -> Gate:
+    """A gate that goes where it likes at any time; its ends report where it stands."""
+    timing, output = timing_of(rig, program, name), program.output(name)
+    if timing is None:
+        return loose(name, output)
+    return _numbered(name, output, (program.tables.output_safe[output], 0, 0), _Wilful(timing))
+
+
+def freezing(rig: Rig, program: Program, name: str) -> Gate:
+    """A gate that may stay where it is at any time: stuck, slow, or without power."""
+    timing, output = timing_of(rig, program, name), program.output(name)
+    if timing is None:
+        return loose(name, output)
+    return _numbered(name, output, (program.tables.output_safe[output], 0, True), _Freezing(timing))
+
+
+def loose(name: str, output: int) -> Gate:
+    """A gate of which nothing is known."""
+    return _numbered(name, output, (0,), _Loose())
+
+
+class _Healthy:
+    """States are what was asked last, scans since it changed, and whether the goal has been reached."""
+
+    def __init__(self, timing: Timing) -> None:
+        self.timing = timing
+
+    def after(self, state: tuple[int, int, bool], asked: int) -> Iterator[tuple[int, int, bool]]:
+        goal, since, reached = state
+        if asked != goal:
+            yield asked, 0, self.timing.there == 0
+            return
+        timing, since = self.timing, min(since + 1, self.timing.there)
+        ends = timing.open_end if goal else timing.closed_end
+        if not reached and since < timing.there:
+            yield goal, since, False
+        if reached or since == timing.there or (ends and since >= timing.late):
+            yield goal, since, True
+
+    def anew(self, state: tuple[int, int, bool], safe: int) -> Iterator[tuple[int, int, bool]]:
+        yield safe, 0, state[0] == safe and state[2]
+
+    def passes(self, state: tuple[int, int, bool]) -> int:
+        goal, _, reached = state
+        return SHUT if goal == codes.CLOSED and reached else EITHER
+
+    def shut(self, state: tuple[int, int, bool]) -> bool:
+        return self.passes(state) == SHUT
+
+    def believed(self, state: tuple[int, int, bool]) -> tuple[int, int, int]:
+        goal, since, reached = state
+        timing = self.timing
+        passed = since >= timing.there
+        near = timing.open_end if goal else timing.closed_end
+        return _believed(goal, reached and (near or passed), passed and not near, near or _reports(timing))
+
+
+class _Freezing(_Healthy):
+    """As a healthy one, but the goal need never be reached; without an end there the law presumes it nevertheless."""
+
+    def after(self, state: tuple[int, int, bool], asked: int) -> Iterator[tuple[int, int, bool]]:
+        goal, _, reached = state
+        for one in super().after(state, asked):
+            yield one
+            if one[1] == self.timing.there and not (asked == goal and reached):
+                yield one[0], one[1], False
+
+    def believed(self, state: tuple[int, int, bool]) -> tuple[int, int, int]:
+        goal, since, reached = state
+        timing = self.timing
+        near = timing.open_end if goal else timing.closed_end
+        if near or reached:
+            return super().believed(state)
+        passed = since >= timing.there
+        return _believed(goal, passed, passed and not _reports(timing), _reports(timing))
+
+
+class _Wilful:
+    """States are what was asked last, scans since it changed, and scans since the valve stood shut."""
+
+    def __init__(self, timing: Timing) -> None:
+        self.timing = timing
+
+    def after(self, state: tuple[int, int, int], asked: int) -> Iterator[tuple[int, int, int]]:
+        goal, since, open_for = state
+        since = min(since + 1, self.timing.there) if asked == goal else 0
+        yield asked, since, 0
+        yield asked, since, min(open_for + 1, self.timing.old + 1)
+
+    def anew(self, state: tuple[int, int, int], safe: int) -> Iterator[tuple[int, int, int]]:
+        for _, _, open_for in self.after(state, safe):
+            yield safe, 0, open_for
+
+    def passes(self, state: tuple[int, int, int]) -> int:
+        return SHUT if state[2] == 0 else EITHER
+
+    def shut(self, state: tuple[int, int, int]) -> bool:
+        return state[2] == 0
+
+    def believed(self, state: tuple[int, int, int]) -> tuple[int, int, int]:
+        goal, since, open_for = state
+        timing = self.timing
+        if goal == codes.CLOSED and timing.closed_end:
+            there = since >= timing.late and open_for <= timing.old
+            return _believed(goal, there, False, True)
+        near = goal == codes.OPEN and timing.open_end
+        there = since >= (timing.late if near else timing.there)
+        return _believed(goal, there, there and not _reports(timing), _reports(timing))
+
+
+class _Loose:
+    """One state."""
+
+    def after(self, state: tuple[int], asked: int) -> Iterator[tuple[int]]:
+        yield state
+
+    def anew(self, state: tuple[int], safe: int) -> Iterator[tuple[int]]:
+        yield state
+
+    def passes(self, state: tuple[int]) -> int:
+        return EITHER
+
+    def shut(self, state: tuple[int]) -> bool:
+        return False
+
+    def believed(self, state: tuple[int]) -> tuple[int, int, int]:
+        return ANY, ANY, ANY
+
+
+def _reports(timing: Timing) -> bool:
+    return timing.closed_end or timing.open_end
+
+
+def _believed(goal: int, may: bool, must: bool, reports: bool) -> tuple[int, int, int]:
+    """What the law may think of closed, open and failed, where it may or must think the goal reached."""
+    there = (MAY_TRUE if may else 0) | (0 if must else MAY_FALSE | MAY_UNKNOWN)
+    nowhere = MAY_FALSE | (0 if must else MAY_UNKNOWN)
+    failed = MAY_FALSE | MAY_UNKNOWN | (MAY_TRUE if reports else 0)
+    if must:
+        failed = MAY_FALSE
+    return (nowhere, there, failed) if goal == codes.OPEN else (there, nowhere, failed)
+
+
+def _numbered(name: str, output: int, start: tuple[int, ...], kind: _Healthy | _Wilful | _Loose) -> Gate:
+    """An automaton of a kind, its states numbered in the order in which they are reached."""
+    states, moves = [start], list[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]]()
+    for state in states:  # grows while it is walked
+        after = [list(kind.after(state, asked)) for asked in (codes.CLOSED, codes.OPEN)]  # type: ignore[arg-type]
+        after.append(list(kind.anew(state, start[0])))  # type: ignore[arg-type]
+        states += [one for one in dict.fromkeys(sum(after, [])) if one not in states]
+        shut, opened, anew = (tuple(map(states.index, ways)) for ways in after)
+        moves.append((shut, opened, anew))
+    return Gate(
+        name=name,
+        output=output,
+        passes=tuple(kind.passes(state) for state in states),  # type: ignore[arg-type]
+        shut=tuple(kind.shut(state) for state in states),  # type: ignore[arg-type]
+        asked=tuple(state[0] for state in states),
+        believed=tuple(kind.believed(state) for state in states),  # type: ignore[arg-type]
+        moves=tuple(moves),
+        starts=(0,),
+    )

@@ -1,0 +1,488 @@
+"""The explorer: every state that a plan may reach, as boxes of volumes beside states of automata.
+
+A *node* is the states of all automata and the piece that each level lies in, with one box of
+volumes: all that was found there, joined. A node that comes back to itself while a volume moves
+goes on until its piece ends, so its box is widened to that at once: it then holds everything that
+any number of such scans can reach. What a node holds already adds nothing; when all nodes add
+nothing any more, what they hold is closed.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from ullage.kernels import kernel
+from ullage.prove.ask import (
+    ACTORS,
+    DECIDERS,
+    HARM,
+    LEVELS,
+    MAY_TRUE,
+    NOT_YET,
+    OUTPUTS,
+    RESTARTS,
+    WATCHED,
+    Ask,
+    Integers,
+    evaluate,
+)
+
+CLOSED, GOES_ON, HARMED, NEEDS_RATE, FULL, STUCK = range(6)
+"""How the explorer returns: all is closed; its share is done; the harm may be; a rate is asked for; no room; a
+decider has no move."""
+
+WIDEN_AFTER = 400
+"""A box that has grown so often is widened whatever makes it grow."""
+
+COUNT, TAKEN, QUEUED, HARM_NODE, SCANS, ASKED_LEVEL, ASKED_KINDS, ASKED_STRIP = range(8)
+"""Entries of the column *head*."""
+
+ANEW = 2
+"""What is asked of every output when the law starts anew."""
+
+READY, POURED = 1, 2
+"""Bits of the lowest digit of a key."""
+
+
+class Nodes(NamedTuple):
+    """All nodes found: keys, boxes (node * levels), where each came from, who waits in line."""
+
+    head: Integers
+    key: Integers
+    low: Integers
+    high: Integers
+    parent: Integers
+    waits: Integers
+    grown: Integers
+    line: Integers
+    slots: Integers
+
+
+class Scratch(NamedTuple):
+    """Room to work in."""
+
+    now: Integers
+    then: Integers
+    piece: Integers
+    target: Integers
+    kind: Integers
+    before_low: Integers
+    before_high: Integers
+    low: Integers
+    high: Integers
+    span_low: Integers
+    span_high: Integers
+    value: Integers
+    choices: Integers
+    chosen: Integers
+    picked: Integers
+    wished: Integers
+    granted: Integers
+    asked: Integers
+    way: Integers
+
+
+@kernel
+def decode(ask: Ask, key: int, now: Integers, piece: Integers) -> int:
+    """Take a key apart; return its lowest digit."""
+    flags, rest = key % 4, key // 4
+    for a in range(ask.size[DECIDERS] + ask.size[ACTORS]):
+        now[a] = rest % ask.radix[a]
+        rest //= ask.radix[a]
+    for level in range(ask.size[LEVELS]):
+        pieces = ask.piece_first[level + 1] - ask.piece_first[level]
+        piece[level] = rest % pieces
+        rest //= pieces
+    return flags
+
+
+@kernel
+def encode(ask: Ask, flags: int, now: Integers, piece: Integers) -> int:
+    """The key of states and pieces."""
+    key = 0
+    for back in range(ask.size[LEVELS]):
+        level = ask.size[LEVELS] - 1 - back
+        key = key * (ask.piece_first[level + 1] - ask.piece_first[level]) + piece[level]
+    for back in range(ask.size[DECIDERS] + ask.size[ACTORS]):
+        a = ask.size[DECIDERS] + ask.size[ACTORS] - 1 - back
+        key = key * ask.radix[a] + now[a]
+    return key * 4 + flags
+
+
+@kernel
+def piece_top(ask: Ask, level: int, piece: int) -> int:
+    """The last volume of a piece."""
+    at = ask.piece_first[level] + piece + 1
+    return ask.piece_low[at] - 1 if at < ask.piece_first[level + 1] else ask.most[level]
+
+
+@kernel
+def piece_of(ask: Ask, level: int, volume: int) -> int:
+    """The piece that a volume lies in."""
+    low, high = ask.piece_first[level], ask.piece_first[level + 1] - 1
+    while low < high:
+        middle = (low + high + 1) // 2
+        if ask.piece_low[middle] <= volume:
+            low = middle
+        else:
+            high = middle - 1
+    return low - ask.piece_first[level]
+
+
+@kernel
+def see_kinds(ask: Ask, now: Integers, piece: Integers, kind: Integers) -> None:
+    """What each gate lets pass: nothing where it has no supply."""
+    deciders = ask.size[DECIDERS]
+    for g in range(ask.size[ACTORS]):
+        kind[g] = ask.kind[ask.first[deciders + g] - ask.first[deciders] + now[deciders + g]]
+        level = ask.wire_level[g]
+        if level >= 0 and not ask.wire_first[g] <= piece[level] <= ask.wire_last[g]:
+            kind[g] = 0
+
+
+@kernel
+def flow_on(ask: Ask, nodes: Nodes, s: Scratch) -> int:
+    """Move all volumes by one scan; 0 when a rate must be worked out first."""
+    for level in range(ask.size[LEVELS]):
+        kinds = 0
+        for k in range(ask.near_first[level], ask.near_first[level + 1]):
+            kinds = kinds * ask.kinds[ask.near[k]] + s.kind[ask.near[k]]
+        strip = ask.strip[ask.piece_first[level] + s.piece[level]]
+        row = ask.rate_first[level] + kinds * ask.strips[level] + strip
+        if ask.rate_low[row] == NOT_YET:
+            nodes.head[ASKED_LEVEL], nodes.head[ASKED_KINDS], nodes.head[ASKED_STRIP] = level, kinds, strip
+            return 0
+        s.low[level] = max(s.before_low[level] + ask.rate_low[row], 0)
+        s.high[level] = min(s.before_high[level] + ask.rate_high[row], ask.most[level])
+        s.span_low[level] = min(s.low[level], s.before_low[level])
+        s.span_high[level] = max(s.high[level], s.before_high[level])
+    return 1
+
+
+@kernel
+def first_pieces(ask: Ask, low: Integers, target: Integers) -> None:
+    """The lowest pieces that a box lies in."""
+    for level in range(ask.size[LEVELS]):
+        target[level] = piece_of(ask, level, low[level])
+
+
+@kernel
+def next_pieces(ask: Ask, low: Integers, high: Integers, target: Integers) -> int:
+    """Go to the next pieces that a box lies in; 0 when all have been."""
+    for level in range(ask.size[LEVELS]):
+        if piece_top(ask, level, target[level]) < high[level]:
+            target[level] += 1
+            return 1
+        target[level] = piece_of(ask, level, low[level])
+    return 0
+
+
+@kernel
+def may_harm(ask: Ask, s: Scratch) -> int:
+    """Whether the harm may be anywhere in the span of a scan."""
+    first_pieces(ask, s.span_low, s.target)
+    more = 1
+    while more:
+        evaluate(ask, s.now, s.target, s.value)
+        if s.value[ask.size[HARM]] & MAY_TRUE:
+            return 1
+        more = next_pieces(ask, s.span_low, s.span_high, s.target)
+    return 0
+
+
+@kernel
+def expand(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
+    """All nodes that may follow a node."""
+    levels = ask.size[LEVELS]
+    flags = decode(ask, nodes.key[node], s.now, s.piece)
+    for level in range(levels):
+        s.before_low[level], s.before_high[level] = nodes.low[node * levels + level], nodes.high[node * levels + level]
+    see_kinds(ask, s.now, s.piece, s.kind)
+    if not flow_on(ask, nodes, s):
+        return NEEDS_RATE
+    if may_harm(ask, s):
+        nodes.head[HARM_NODE] = node
+        return HARMED
+    result = GOES_ON
+    for pours in range(2 if can_pour(ask, flags) else 1):
+        if pours:
+            for level in range(levels):
+                s.high[level] = min(s.high[level] + ask.pour[level], ask.most[level])
+        first_pieces(ask, s.low, s.target)
+        more = 1
+        while more and result == GOES_ON:
+            result = decide(ask, nodes, s, node, flags | (POURED if pours else 0))
+            more = next_pieces(ask, s.low, s.high, s.target)
+    return result
+
+
+@kernel
+def can_pour(ask: Ask, flags: int) -> int:
+    """Whether something may still be poured in."""
+    if not flags & POURED:
+        for level in range(ask.size[LEVELS]):
+            if ask.pour[level] > 0:
+                return 1
+    return 0
+
+
+@kernel
+def decide(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
+    """All ways in which the deciders may move in one piece of what the volumes may be."""
+    nodes.head[SCANS] += 1
+    if ask.size[RESTARTS] and not start_anew(ask, nodes, s, node, flags):
+        return FULL
+    if not flags & READY and ask.size[WATCHED]:
+        for o in range(ask.size[OUTPUTS]):
+            s.asked[o] = ask.safe[o]
+        for d in range(ask.size[DECIDERS]):
+            s.then[d] = s.now[d]
+        if not act(ask, nodes, s, node, flags):
+            return FULL
+    evaluate(ask, s.now, s.target, s.value)
+    if not gather(ask, s):
+        return STUCK
+    for d in range(ask.size[DECIDERS]):
+        s.picked[d] = 0
+    more = 1
+    while more:
+        wish(ask, s)
+        if not grant_all(ask, nodes, s, node, flags):
+            return FULL
+        more = next_pick(s.picked, s.choices, ask.size[DECIDERS])
+    return GOES_ON
+
+
+@kernel
+def next_pick(picked: Integers, choices: Integers, count: int) -> int:
+    """Count on to the next combination; 0 when all have been."""
+    for d in range(count):
+        if picked[d] + 1 < choices[d]:
+            picked[d] += 1
+            return 1
+        picked[d] = 0
+    return 0
+
+
+@kernel
+def gather(ask: Ask, s: Scratch) -> int:
+    """Where each decider may go: counts in ``choices``, states in ``chosen``; 0 when one may go nowhere."""
+    width = len(s.chosen) // max(ask.size[DECIDERS], 1)
+    for d in range(ask.size[DECIDERS]):
+        count, state = 0, ask.first[d] + s.now[d]
+        for m in range(ask.move_first[state], ask.move_first[state + 1]):
+            fits = 1
+            for k in range(ask.need_first[m], ask.need_first[m + 1]):
+                if not s.value[ask.need_row[k]] & ask.need_mask[k]:
+                    fits = 0
+            if fits:
+                s.chosen[d * width + count] = ask.move_to[m]
+                count += 1
+        s.choices[d] = count
+        if count == 0:
+            return 0
+    return 1
+
+
+@kernel
+def wish(ask: Ask, s: Scratch) -> None:
+    """What the deciders that do not drive wish: -1 nothing; two that disagree get what is safe."""
+    width = len(s.chosen) // max(ask.size[DECIDERS], 1)
+    for o in range(ask.size[OUTPUTS]):
+        s.wished[o] = -1
+    for d in range(ask.size[DECIDERS]):
+        s.then[d] = s.chosen[d * width + s.picked[d]]
+        if not ask.drives[d]:
+            state = ask.first[d] + s.then[d]
+            for k in range(ask.wish_first[state], ask.wish_first[state + 1]):
+                o, value = ask.wish_output[k], ask.wish_value[k]
+                s.wished[o] = value if s.wished[o] < 0 or s.wished[o] == value else ask.safe[o]
+
+
+@kernel
+def grant_all(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
+    """Every way in which those who are not followed may wish besides; 0 when there is no room."""
+    width = len(s.chosen) // max(ask.size[DECIDERS], 1)
+    outputs = ask.size[OUTPUTS]
+    for o in range(outputs):
+        s.granted[o] = 0
+    more = 1
+    while more:
+        for o in range(outputs):
+            s.asked[o] = ask.safe[o] if s.wished[o] < 0 else s.wished[o]
+            if s.granted[o]:
+                free = ask.free[ask.free_first[o] + s.granted[o] - 1]
+                s.asked[o] = free if s.wished[o] < 0 or s.wished[o] == free else ask.safe[o]
+        for d in range(ask.size[DECIDERS]):
+            if ask.drives[d]:
+                state = ask.first[d] + s.chosen[d * width + s.picked[d]]
+                for k in range(ask.wish_first[state], ask.wish_first[state + 1]):
+                    s.asked[ask.wish_output[k]] = ask.wish_value[k]
+        settle(ask, s, flags, width)
+        if not act(ask, nodes, s, node, flags | READY):
+            return 0
+        more = 0
+        for o in range(outputs):
+            if s.granted[o] < ask.free_first[o + 1] - ask.free_first[o]:
+                s.granted[o] += 1
+                more = 1
+                break
+            s.granted[o] = 0
+    return 1
+
+
+@kernel
+def settle(ask: Ask, s: Scratch, flags: int, width: int) -> None:
+    """Where each decider ends: turned where a wish was not granted; drivers stand until they watch."""
+    for d in range(ask.size[DECIDERS]):
+        then = s.chosen[d * width + s.picked[d]]
+        state = ask.first[d] + then
+        if ask.drives[d]:
+            s.then[d] = then if flags & READY or not ask.size[WATCHED] else s.now[d]
+        else:
+            s.then[d] = then
+            for k in range(ask.wish_first[state], ask.wish_first[state + 1]):
+                if s.asked[ask.wish_output[k]] != ask.wish_value[k]:
+                    s.then[d] = ask.turned[state]
+
+
+@kernel
+def start_anew(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
+    """The law starts anew, with everything safe and nothing known; 0 when there is no room."""
+    deciders = ask.size[DECIDERS]
+    for o in range(ask.size[OUTPUTS]):
+        s.asked[o] = ANEW
+    for d in range(deciders):
+        s.picked[d], s.choices[d] = 0, ask.start_first[d + 1] - ask.start_first[d]
+    more = 1
+    while more:
+        for d in range(deciders):
+            s.then[d] = ask.starts[ask.start_first[d] + s.picked[d]]
+        if not act(ask, nodes, s, node, flags & POURED):
+            return 0
+        more = next_pick(s.picked, s.choices, deciders)
+    return 1
+
+
+@kernel
+def act(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
+    """Every way in which the gates may follow what is asked of them; 0 when there is no room."""
+    deciders, actors = ask.size[DECIDERS], ask.size[ACTORS]
+    for g in range(actors):
+        s.way[g] = 0
+    more = 1
+    while more:
+        more = 0
+        for g in range(actors):
+            at = way_of(ask, s, g)
+            s.then[deciders + g] = ask.next[ask.next_first[at] + s.way[g]]
+        if not enter(ask, nodes, s, node, flags):
+            return 0
+        for g in range(actors):
+            at = way_of(ask, s, g)
+            if s.way[g] + 1 < ask.next_first[at + 1] - ask.next_first[at]:
+                s.way[g] += 1
+                more = 1
+                break
+            s.way[g] = 0
+    return 1
+
+
+@kernel
+def way_of(ask: Ask, s: Scratch, gate: int) -> int:
+    """Row of the ways that a gate may now go."""
+    output, place = ask.output_of[gate], ask.size[DECIDERS] + gate
+    asked = s.asked[output] if output >= 0 else 0
+    return 3 * (ask.first[place] - ask.first[ask.size[DECIDERS]] + s.now[place]) + asked
+
+
+@kernel
+def enter(ask: Ask, nodes: Nodes, s: Scratch, source: int, flags: int) -> int:
+    """Enter what has been reached: a new node, or more of one that is known; 0 when there is no room."""
+    levels, key = ask.size[LEVELS], encode(ask, flags, s.then, s.target)
+    slot = find(nodes, key)
+    node = nodes.slots[slot]
+    if node < 0:
+        node = nodes.head[COUNT]
+        if node >= len(nodes.key):
+            return 0
+        nodes.head[COUNT] += 1
+        nodes.slots[slot], nodes.key[node], nodes.parent[node] = node, key, source
+        for level in range(levels):
+            at = node * levels + level
+            nodes.low[at] = max(s.low[level], ask.piece_low[ask.piece_first[level] + s.target[level]])
+            nodes.high[at] = min(s.high[level], piece_top(ask, level, s.target[level]))
+        line_up(nodes, node)
+        return 1
+    wider = 0
+    leaps = node == source or nodes.grown[node] >= WIDEN_AFTER
+    for level in range(levels):
+        at = node * levels + level
+        bottom, top = ask.piece_low[ask.piece_first[level] + s.target[level]], piece_top(ask, level, s.target[level])
+        if max(s.low[level], bottom) < nodes.low[at]:
+            nodes.low[at] = bottom if leaps else max(s.low[level], bottom)
+            wider = 1
+        if min(s.high[level], top) > nodes.high[at]:
+            nodes.high[at] = top if leaps else min(s.high[level], top)
+            wider = 1
+    if wider:
+        nodes.grown[node] += 1
+        line_up(nodes, node)
+    return 1
+
+
+@kernel
+def find(nodes: Nodes, key: int) -> int:
+    """Slot of a key, or the free slot where it belongs."""
+    slots = len(nodes.slots)
+    slot = ((key ^ (key >> 29)) * 0x9E3779B1 & 0x7FFFFFFFFFFFFFF) % slots
+    while nodes.slots[slot] >= 0 and nodes.key[nodes.slots[slot]] != key:
+        slot = (slot + 1) % slots
+    return slot
+
+
+@kernel
+def line_up(nodes: Nodes, node: int) -> None:
+    """Let a node wait for its turn."""
+    if not nodes.waits[node]:
+        nodes.waits[node] = 1
+        nodes.line[nodes.head[QUEUED] % len(nodes.line)] = node
+        nodes.head[QUEUED] += 1
+
+
+@kernel
+def begin(ask: Ask, nodes: Nodes, s: Scratch) -> int:
+    """Enter where everything may start; 0 when there is no room."""
+    automata = ask.size[DECIDERS] + ask.size[ACTORS]
+    for level in range(ask.size[LEVELS]):
+        s.low[level], s.high[level] = ask.start_low[level], ask.start_high[level]
+    for a in range(automata):
+        s.picked[a], s.choices[a] = 0, ask.start_first[a + 1] - ask.start_first[a]
+    more = 1
+    while more:
+        for a in range(automata):
+            s.then[a] = ask.starts[ask.start_first[a] + s.picked[a]]
+        first_pieces(ask, s.low, s.target)
+        pieces = 1
+        while pieces:
+            if not enter(ask, nodes, s, -1, 0 if ask.size[WATCHED] else READY):
+                return 0
+            pieces = next_pieces(ask, s.low, s.high, s.target)
+        more = next_pick(s.picked, s.choices, automata)
+    return 1
+
+
+@kernel
+def explore(ask: Ask, nodes: Nodes, s: Scratch, share: int) -> int:
+    """Go on until all is closed, the harm may be, something is needed, or a share of nodes has been taken."""
+    for _ in range(share):
+        if nodes.head[TAKEN] == nodes.head[QUEUED]:
+            return CLOSED
+        node = nodes.line[nodes.head[TAKEN] % len(nodes.line)]
+        nodes.waits[node] = 0
+        result = expand(ask, nodes, s, node)
+        if result != GOES_ON:
+            nodes.waits[node] = 1
+            return result
+        nodes.head[TAKEN] += 1
+    return GOES_ON
