@@ -17,7 +17,7 @@ from ullage.control import codes
 from ullage.control.program import Program
 from ullage.control.timers import SCAN_LATE
 from ullage.plant import faults as f
-from ullage.plant.bounds import HEALTHY, Bounds, Reach
+from ullage.plant.bounds import Bounds, Reach
 from ullage.plant.codes import MARK_OPENING
 from ullage.plant.faults import Fault
 from ullage.plant.gates import Gate, freezing, healthy, loose, seeping, wilful
@@ -34,8 +34,8 @@ ML = 1e6
 NOISE_WIDTH = 3.0
 """No draw of a sender's noise lies further out [standard deviations]."""
 
-STRIPS = 8
-"""A tank is cut into so many strips below its overflow and above: within one, the flow is bounded once."""
+BELOW, ABOVE = 2, 8
+"""A tank is cut into so many strips below its overflow, and above: within one, the flow is bounded once."""
 
 _LIES = range(f.SENDER_STUCK, f.METER_JAMMED + 1)
 _FREEZES = (f.VALVE_STUCK, f.VALVE_SLOW)
@@ -68,7 +68,7 @@ class Harms:
     freezes, wills, seeps : set of str
         Gates that may stay where they are, that go where they like, that pass a little when shut.
     reaches : tuple of Reach
-        What the flows must cover, health first.
+        What the flows must cover besides health.
     pours : dict of str to int
         What may be poured into a tank, once [mL].
     restarts : bool
@@ -79,9 +79,13 @@ class Harms:
     freezes: frozenset[str] = frozenset()
     wills: frozenset[str] = frozenset()
     seeps: frozenset[str] = frozenset()
-    reaches: tuple[Reach, ...] = (HEALTHY,)
+    reaches: tuple[Reach, ...] = ()
     pours: dict[str, int] = field(default_factory=dict)
     restarts: bool = False
+
+
+NO_HARMS = Harms()
+"""Health."""
 
 
 def harms_of(rig: Rig, faults: Iterable[Fault]) -> Harms:
@@ -110,7 +114,7 @@ def harms_of(rig: Rig, faults: Iterable[Fault]) -> Harms:
             poured = harms.pours.get(fault.part, 0) + ceil(fault.amount * ML)
             harms = replace(harms, pours={**harms.pours, fault.part: poured})
         elif (reach := reach_of(rig, fault)) is not None:
-            harms = replace(harms, reaches=(*harms.reaches, *(_both(one, reach) for one in harms.reaches)))
+            harms = replace(harms, reaches=(*harms.reaches, reach, *(_both(one, reach) for one in harms.reaches)))
     return harms
 
 
@@ -120,17 +124,18 @@ _STAYS = (None, "stays", "stored charge closed")
 
 def reach_of(rig: Rig, fault: Fault) -> Reach | None:
     """What the flows must cover beyond health, None where the fault changes none."""
+    of = frozenset({fault.part})
     match fault.kind:
         case f.REGULATOR_FAILED | f.OUTFALL_BACK_PRESSURE:
-            return Reach(pressures={fault.part: fault.amount})
+            return Reach(of, pressures={fault.part: fault.amount})
         case f.PUMP_LEAKING_BACK | f.CHECK_LEAKING:
-            return Reach(leaks={fault.part: fault.amount})
+            return Reach(of, leaks={fault.part: fault.amount})
         case f.WRONG_HOSE:
-            return Reach(rig=_with_hose(rig, fault.part, fault.amount))
+            return Reach(of, rig=_with_hose(rig, fault.part, fault.amount))
         case f.HOSE_BURST:
-            return Reach(rig=with_burst(rig, fault.part))
+            return Reach(of, rig=with_burst(rig, fault.part))
         case f.VENT_BLOCKED:
-            return Reach(narrowed={("vent", fault.part): fault.amount})
+            return Reach(of, narrowed={("vent", fault.part): fault.amount})
         case _:
             return None
 
@@ -138,6 +143,7 @@ def reach_of(rig: Rig, fault: Fault) -> Reach | None:
 def _both(one: Reach, other: Reach) -> Reach:
     """Two reaches at once; of two changed rigs the later one."""
     return Reach(
+        one.of | other.of,
         other.rig or one.rig,
         {**one.pressures, **other.pressures},
         {**one.leaks, **other.leaks},
@@ -164,8 +170,8 @@ class Bands:
     rig, program
     harms : Harms
         What is wrong.
-    bounds : Bounds, optional
-        Of these harms, where they are known already.
+    healthy : Bounds, optional
+        Of the rig in health, where they are known already.
 
     Attributes
     ----------
@@ -175,9 +181,11 @@ class Bands:
         Edges of each tank's strips [mL], from 0 to its brim.
     """
 
-    def __init__(self, rig: Rig, program: Program, harms: Harms, bounds: Bounds | None = None) -> None:
+    def __init__(self, rig: Rig, program: Program, harms: Harms = NO_HARMS, healthy: Bounds | None = None) -> None:
         self.rig, self.program, self.harms = rig, program, harms
-        self.bounds = bounds or Bounds(rig, program.names.outputs, harms.reaches)
+        self.bounds = healthy or Bounds(rig, program.names.outputs)
+        for reach in harms.reaches:
+            self.bounds = Bounds(rig, program.names.outputs, reach, (self.bounds,))
         self.edges = {name: _strips(rig, name) for name in rig.tanks}
         self._rates: dict[tuple[str, frozenset[str], int], tuple[int, int]] = {}
 
@@ -345,8 +353,8 @@ class Bands:
 def _strips(rig: Rig, name: str) -> list[int]:
     whole = shapes.whole(rig.tanks[name].shape) * ML
     brim = shapes.capacity(rig.tanks[name]) * ML
-    inside = [brim * part / STRIPS for part in range(STRIPS)]
-    above = [brim + (whole - brim) * part / STRIPS for part in range(STRIPS + 1)]
+    inside = [brim * part / BELOW for part in range(BELOW)]
+    above = [brim + (whole - brim) * part / ABOVE for part in range(ABOVE + 1)]
     return sorted({round(edge) for edge in (*inside, *above)})
 
 

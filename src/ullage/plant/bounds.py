@@ -110,6 +110,8 @@ class Reach:
 
     Attributes
     ----------
+    of : set of str
+        The parts that are at fault.
     rig : Rig or None
         The rig as the faults leave it, with another hose or a burst pipe; None: as it is.
     pressures : dict of str to float
@@ -120,6 +122,7 @@ class Reach:
         Part of the passage that is left of a link, by kind and name of `Plumbing.link_of`.
     """
 
+    of: frozenset[str] = frozenset()
     rig: Rig | None = None
     pressures: dict[str, float] = field(default_factory=dict)
     leaks: dict[str, float] = field(default_factory=dict)
@@ -137,8 +140,10 @@ class Bounds:
     rig : Rig
     outputs : sequence of str
         Names of the law's outputs, in its order.
-    reaches : sequence of Reach
-        What must be covered; health first.
+    reach : Reach
+        What faults add.
+    besides : sequence of Bounds
+        What must be covered too: those of health, where ``reach`` is not healthy.
 
     Attributes
     ----------
@@ -148,13 +153,15 @@ class Bounds:
         Corners that the solver did not settle; a proof with any is none.
     """
 
-    def __init__(self, rig: Rig, outputs: Sequence[str], reaches: Sequence[Reach] = (HEALTHY,)) -> None:
+    def __init__(
+        self, rig: Rig, outputs: Sequence[str], reach: Reach = HEALTHY, besides: Sequence[Bounds] = ()
+    ) -> None:
         stands = list(dict.fromkeys((Slope(), *_corners(rig.slope))))
-        thin = fluid_at(rig.water.most)
-        laid = [(works_of(reach.rig or rig, outputs, stands, thin), reach) for reach in reaches]
-        self.works = laid[0][0]
+        works = works_of(reach.rig or rig, outputs, stands, fluid_at(rig.water.most))
+        self.besides = tuple(besides)
+        self.works = besides[0].works if besides else works
         self.rig = self.works.rig
-        self._sites = [_Site(works, reach, stand) for works, reach in laid for stand in range(len(stands))]
+        self._sites = [_Site(works, reach, stand) for stand in range(len(stands))]
         self.unsettled = 0
         self._exact: dict[tuple[str, frozenset[str], Span], Span] = {}
         self._net: dict[tuple[str, frozenset[str], Span], Span] = {}
@@ -180,7 +187,9 @@ class Bounds:
                 for some in chain.from_iterable(combinations(lines, count) for count in range(len(lines) + 1))
             ]
             least, most = min(span.least for span in found), max(span.most for span in found)
-            self._net[key] = Span(least - OUTWARD * abs(least), most + OUTWARD * abs(most))
+            own = Span(least - OUTWARD * abs(least), most + OUTWARD * abs(most))
+            spans = [own, *(other.net(tank, passing, content) for other in self.besides)]
+            self._net[key] = Span(min(span.least for span in spans), max(span.most for span in spans))
         return self._net[key]
 
     def widest(self, tank: str) -> Span:
@@ -189,7 +198,15 @@ class Bounds:
 
     def gates_of(self, tank: str) -> frozenset[str]:
         """Motor valves and pumps in the parts of the network that end at a tank or at a tap above it."""
-        return frozenset().union(*(site.beside(tank) for site in self._sites))
+        return self._sites[0].beside(tank).union(*(other.gates_of(tank) for other in self.besides))
+
+    def parts_of(self, tank: str) -> frozenset[str]:
+        """Names of all parts in the parts of the network that end at a tank or at a tap above it, and of those taps."""
+        return self._sites[0].parts(tank).union(*(other.parts_of(tank) for other in self.besides))
+
+    def all_settled(self) -> bool:
+        """Whether the solver settled every corner so far."""
+        return self.unsettled == 0 and all(other.all_settled() for other in self.besides)
 
     def runs(self, tank: str) -> range:
         """Rows of `Works` that hold the surface of a tank, stand by stand."""
@@ -279,6 +296,17 @@ class _Site:
         near = self._near(tank)
         gates = {name for name, valve in self.rig.valves.items() if valve.motor} | set(self.rig.pumps)
         return frozenset(name for name in gates if self.laid.part_link[name] in near)
+
+    def parts(self, tank: str) -> frozenset[str]:
+        """Parts in the parts of the network that end at a tank or at a tap above it."""
+        near = self._near(tank)
+        lines = [
+            line
+            for at, line in enumerate(self.rig.lines)
+            if self.laid.link_of["line", self.laid.links[at].name] in near
+        ]
+        ends = {end.partition(".")[0] for line in lines for end in (line.start, line.end)}
+        return frozenset(ends).union(*(line.through for line in lines))
 
     def _ledger(self, tank: str) -> tuple[NDArray[float64], ...]:
         """Tank at each end of each link; what an accumulator takes counts as in the tank already."""

@@ -62,6 +62,10 @@ class Gate:
     starts: tuple[int, ...]
 
 
+State = tuple[int, int, int, int]
+"""What was asked last, and three counts: see the kinds of gates below."""
+
+
 @dataclass(frozen=True, slots=True)
 class Timing:
     """What is known of the times of a gate, in scans since its goal changed.
@@ -111,8 +115,7 @@ def healthy(rig: Rig, program: Program, name: str) -> Gate:
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(name, output)
-    safe = program.tables.output_safe[output]
-    return _numbered(name, output, (safe, 0, True), _Healthy(timing))
+    return _numbered(name, output, program.tables.output_safe[output], _Healthy(timing))
 
 
 def seeping(gate: Gate) -> Gate:
@@ -126,7 +129,7 @@ def wilful(rig: Rig, program: Program, name: str) -> Gate:
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(name, output)
-    return _numbered(name, output, (program.tables.output_safe[output], 0, 0), _Wilful(timing))
+    return _numbered(name, output, program.tables.output_safe[output], _Wilful(timing))
 
 
 def freezing(rig: Rig, program: Program, name: str) -> Gate:
@@ -134,119 +137,128 @@ def freezing(rig: Rig, program: Program, name: str) -> Gate:
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(name, output)
-    return _numbered(name, output, (program.tables.output_safe[output], 0, True), _Freezing(timing))
+    return _numbered(name, output, program.tables.output_safe[output], _Freezing(timing))
 
 
 def loose(name: str, output: int) -> Gate:
     """A gate of which nothing is known."""
-    return _numbered(name, output, (0,), _Loose())
+    return _numbered(name, output, codes.CLOSED, _Loose())
 
 
 class _Healthy:
-    """States are what was asked last, scans since it changed, and whether the goal has been reached."""
+    """States are what was asked last, scans since then as the boards count and as the law does, whether it is there."""
 
     def __init__(self, timing: Timing) -> None:
         self.timing = timing
 
-    def after(self, state: tuple[int, int, bool], asked: int) -> Iterator[tuple[int, int, bool]]:
-        goal, since, reached = state
+    def start(self, safe: int) -> State:
+        """It stands where it is safe."""
+        return safe, self.timing.there, 0, 1
+
+    def after(self, state: State, asked: int) -> Iterator[State]:
+        """States after a scan that asks something of it."""
+        goal, since, known, there = state
         if asked != goal:
-            yield asked, 0, self.timing.there == 0
+            yield asked, 0, 0, 0
             return
-        timing, since = self.timing, min(since + 1, self.timing.there)
+        timing = self.timing
+        since, known = min(since + 1, timing.there), min(known + 1, timing.there)
         ends = timing.open_end if goal else timing.closed_end
-        if not reached and since < timing.there:
-            yield goal, since, False
-        if reached or since == timing.there or (ends and since >= timing.late):
-            yield goal, since, True
+        if not there and since < timing.there:
+            yield goal, since, known, 0
+        if there or since == timing.there or (ends and since >= timing.late):
+            yield goal, since, known, 1
 
-    def anew(self, state: tuple[int, int, bool], safe: int) -> Iterator[tuple[int, int, bool]]:
-        yield safe, 0, state[0] == safe and state[2]
+    def anew(self, state: State, safe: int) -> Iterator[State]:
+        """States after a scan in which the law starts anew: the boards go on, the law knows nothing."""
+        for goal, since, _, there in self.after(state, safe):
+            yield goal, since, 0, there
 
-    def passes(self, state: tuple[int, int, bool]) -> int:
-        goal, _, reached = state
-        return SHUT if goal == codes.CLOSED and reached else EITHER
+    def passes(self, state: State) -> int:
+        """What it does until the next scan."""
+        return SHUT if state[0] == codes.CLOSED and state[3] else EITHER
 
-    def shut(self, state: tuple[int, int, bool]) -> bool:
+    def shut(self, state: State) -> bool:
+        """Whether it stands shut for certain."""
         return self.passes(state) == SHUT
 
-    def believed(self, state: tuple[int, int, bool]) -> tuple[int, int, int]:
-        goal, since, reached = state
+    def believed(self, state: State) -> tuple[int, int, int]:
+        """What the law may think of it."""
+        goal, _, known, there = state
         timing = self.timing
-        passed = since >= timing.there
-        near = timing.open_end if goal else timing.closed_end
-        return _believed(goal, reached and (near or passed), passed and not near, near or _reports(timing))
-
-
-class _Freezing(_Healthy):
-    """As a healthy one, but the goal need never be reached; without an end there the law presumes it nevertheless."""
-
-    def after(self, state: tuple[int, int, bool], asked: int) -> Iterator[tuple[int, int, bool]]:
-        goal, _, reached = state
-        for one in super().after(state, asked):
-            yield one
-            if one[1] == self.timing.there and not (asked == goal and reached):
-                yield one[0], one[1], False
-
-    def believed(self, state: tuple[int, int, bool]) -> tuple[int, int, int]:
-        goal, since, reached = state
-        timing = self.timing
-        near = timing.open_end if goal else timing.closed_end
-        if near or reached:
-            return super().believed(state)
-        passed = since >= timing.there
+        passed = known >= timing.there
+        if timing.open_end if goal else timing.closed_end:
+            return _believed(goal, bool(there) and known >= timing.late, False, True)
         return _believed(goal, passed, passed and not _reports(timing), _reports(timing))
 
 
-class _Wilful:
-    """States are what was asked last, scans since it changed, and scans since the valve stood shut."""
+class _Freezing(_Healthy):
+    """As a healthy one, but it need never come there."""
 
-    def __init__(self, timing: Timing) -> None:
-        self.timing = timing
+    def after(self, state: State, asked: int) -> Iterator[State]:
+        """States after a scan that asks something of it."""
+        goal, _, _, there = state
+        for one in super().after(state, asked):
+            yield one
+            if one[1] == self.timing.there and not (asked == goal and there):
+                yield *one[:3], 0
 
-    def after(self, state: tuple[int, int, int], asked: int) -> Iterator[tuple[int, int, int]]:
-        goal, since, open_for = state
-        since = min(since + 1, self.timing.there) if asked == goal else 0
-        yield asked, since, 0
-        yield asked, since, min(open_for + 1, self.timing.old + 1)
 
-    def anew(self, state: tuple[int, int, int], safe: int) -> Iterator[tuple[int, int, int]]:
-        for _, _, open_for in self.after(state, safe):
-            yield safe, 0, open_for
+class _Wilful(_Healthy):
+    """As a healthy one, but the last entry counts the scans since it stood shut, and it goes where it likes."""
 
-    def passes(self, state: tuple[int, int, int]) -> int:
-        return SHUT if state[2] == 0 else EITHER
+    def start(self, safe: int) -> State:
+        """It stands shut."""
+        return safe, 0, 0, 0
 
-    def shut(self, state: tuple[int, int, int]) -> bool:
-        return state[2] == 0
+    def after(self, state: State, asked: int) -> Iterator[State]:
+        """States after a scan that asks something of it."""
+        goal, _, known, open_for = state
+        known = min(known + 1, self.timing.there) if asked == goal else 0
+        yield asked, 0, known, 0
+        yield asked, 0, known, min(open_for + 1, self.timing.old + 1)
 
-    def believed(self, state: tuple[int, int, int]) -> tuple[int, int, int]:
-        goal, since, open_for = state
+    def passes(self, state: State) -> int:
+        """What it does until the next scan."""
+        return SHUT if state[3] == 0 else EITHER
+
+    def believed(self, state: State) -> tuple[int, int, int]:
+        """What the law may think of it: it takes a reading of an end for as long as that may be old."""
+        goal, _, known, open_for = state
         timing = self.timing
+        passed = known >= timing.there
         if goal == codes.CLOSED and timing.closed_end:
-            there = since >= timing.late and open_for <= timing.old
-            return _believed(goal, there, False, True)
-        near = goal == codes.OPEN and timing.open_end
-        there = since >= (timing.late if near else timing.there)
-        return _believed(goal, there, there and not _reports(timing), _reports(timing))
+            return _believed(goal, known >= timing.late and open_for <= timing.old, False, True)
+        if goal == codes.OPEN and timing.open_end:
+            return _believed(goal, known >= timing.late, False, True)
+        return _believed(goal, passed, passed and not _reports(timing), _reports(timing))
 
 
 class _Loose:
     """One state."""
 
-    def after(self, state: tuple[int], asked: int) -> Iterator[tuple[int]]:
+    def start(self, safe: int) -> State:
+        """The only one."""
+        return safe, 0, 0, 0
+
+    def after(self, state: State, asked: int) -> Iterator[State]:
+        """It stays so."""
         yield state
 
-    def anew(self, state: tuple[int], safe: int) -> Iterator[tuple[int]]:
+    def anew(self, state: State, safe: int) -> Iterator[State]:
+        """It stays so."""
         yield state
 
-    def passes(self, state: tuple[int]) -> int:
+    def passes(self, state: State) -> int:
+        """Anything."""
         return EITHER
 
-    def shut(self, state: tuple[int]) -> bool:
+    def shut(self, state: State) -> bool:
+        """Never for certain."""
         return False
 
-    def believed(self, state: tuple[int]) -> tuple[int, int, int]:
+    def believed(self, state: State) -> tuple[int, int, int]:
+        """Anything."""
         return ANY, ANY, ANY
 
 
@@ -264,22 +276,26 @@ def _believed(goal: int, may: bool, must: bool, reports: bool) -> tuple[int, int
     return (nowhere, there, failed) if goal == codes.OPEN else (there, nowhere, failed)
 
 
-def _numbered(name: str, output: int, start: tuple[int, ...], kind: _Healthy | _Wilful | _Loose) -> Gate:
+def _numbered(name: str, output: int, safe: int, kind: _Healthy | _Loose) -> Gate:
     """An automaton of a kind, its states numbered in the order in which they are reached."""
-    states, moves = [start], list[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]]()
+    states, moves = [kind.start(safe)], list[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]]()
+    known = {states[0]: 0}
     for state in states:  # grows while it is walked
-        after = [list(kind.after(state, asked)) for asked in (codes.CLOSED, codes.OPEN)]  # type: ignore[arg-type]
-        after.append(list(kind.anew(state, start[0])))  # type: ignore[arg-type]
-        states += [one for one in dict.fromkeys(sum(after, [])) if one not in states]
-        shut, opened, anew = (tuple(map(states.index, ways)) for ways in after)
+        after = [list(kind.after(state, asked)) for asked in (codes.CLOSED, codes.OPEN)]
+        after.append(list(kind.anew(state, safe)))
+        for one in (one for ways in after for one in ways):
+            if one not in known:
+                known[one] = len(states)
+                states.append(one)
+        shut, opened, anew = (tuple(known[one] for one in ways) for ways in after)
         moves.append((shut, opened, anew))
     return Gate(
         name=name,
         output=output,
-        passes=tuple(kind.passes(state) for state in states),  # type: ignore[arg-type]
-        shut=tuple(kind.shut(state) for state in states),  # type: ignore[arg-type]
+        passes=tuple(kind.passes(state) for state in states),
+        shut=tuple(kind.shut(state) for state in states),
         asked=tuple(state[0] for state in states),
-        believed=tuple(kind.believed(state) for state in states),  # type: ignore[arg-type]
+        believed=tuple(kind.believed(state) for state in states),
         moves=tuple(moves),
         starts=(0,),
     )

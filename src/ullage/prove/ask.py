@@ -58,6 +58,7 @@ class Ask(NamedTuple):
     next_first: Integers
     next: Integers
     output_of: Integers
+    best: Integers
     wire_level: Integers
     wire_first: Integers
     wire_last: Integers
@@ -139,10 +140,9 @@ def _add_deciders(plan: Plan, column: dict[str, list[int]]) -> None:
 
 def _add_actors(plan: Plan, column: dict[str, list[int]]) -> None:
     column["kind"] = [kind for one in plan.actors for kind in one.kinds]
+    column["best"] = [state for one in plan.actors for state in one.first]
     column["kinds"] = [max(one.kinds) + 1 for one in plan.actors]
-    column["next_first"], column["next"] = _runs(
-        ways for one in plan.actors for each in one.moves for ways in each
-    )
+    column["next_first"], column["next"] = _runs(ways for one in plan.actors for each in one.moves for ways in each)
     of = {output.actor: at for at, output in enumerate(plan.outputs)}
     column["output_of"] = [of.get(at, -1) for at in range(len(plan.actors))]
     wires = [one.wire or (-1, 0, 0) for one in plan.actors]

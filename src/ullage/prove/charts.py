@@ -37,6 +37,9 @@ from ullage.prove.answers import Answer, all_paths
 STATES_LIMIT = 5000
 """A sequence with more states is not followed."""
 
+TIMED_LIMIT = 40
+"""The clock of a step that is asked for more scans than this never counts."""
+
 COMMANDS = tuple(range(10))
 """Every command of `ullage.control.codes`, none first."""
 
@@ -101,7 +104,7 @@ class Follower:
     """
 
     def __init__(self, program: Program, q: int, timed: bool = False) -> None:
-        self.program, self.q, self.timed = program, q, timed
+        self.program, self.q = program, q
         t = self.t = program.column
         self.base = at.join(initial_state(program, released=True))
         self.base[t[at.READY]] = 1
@@ -114,6 +117,7 @@ class Follower:
         ]
         self.delay = max((of(t, at.OUTPUT_SAFE_AFTER_MS, of(t, at.ACTION_OUTPUT, a)) for a in self.actions), default=0)
         self.clocks = [of(t, at.CLOCK_OF, ASSOCIATIONS) + k for k in self.associations]
+        self.timed_steps = [s for s in self.steps if timed and is_timed(program, s)]
         self.clock = of(t, at.CLOCK_OF, SEQUENCES) + q
         # What a gesture commands an operator may command as well.
         gestures = range(of(t, at.GESTURE_FIRST, q), of(t, at.GESTURE_FIRST, q + 1))
@@ -129,8 +133,7 @@ class Follower:
         yield from (t[at.ON] + a for a in self.actions)
         yield from (t[at.STORED] + k for k in self.associations)
         yield from (t[column] + c for column in (at.CLOCK, at.RUNNING) for c in [self.clock, *self.clocks])
-        if self.timed:
-            yield from (t[column] + s for column in (at.CLOCK, at.RUNNING) for s in self.steps)
+        yield from (t[column] + s for column in (at.CLOCK, at.RUNNING) for s in self.timed_steps)
 
     def follow(self) -> Chart:
         """Every state that the sequence may reach, and every move between them.
@@ -179,7 +182,7 @@ class Follower:
             out[t[at.AT] + v] = AT_CLOSED if settled else TRAVELLING
         for p in range(t[at.PARAMETERS]):
             image[t[at.SEEN_PARAMETER] + p] = of(t, at.PARAMETER_DEFAULT, p)
-        for c in (self.clock, *self.clocks, *(self.steps if self.timed else ())):
+        for c in (self.clock, *self.clocks, *self.timed_steps):
             advance_clock(t, out, c, self.program.scan_ms)
         take_turn(t, image, out, work, q, log)
         evolve_chart(t, before, out, work, q, log)
@@ -228,10 +231,19 @@ class Follower:
         column[t[at.RUNNING] + self.clock] = int(waits)
 
 
+def is_timed(program: Program, step: int) -> bool:
+    """Whether a guard asks how long a step is active, for few enough scans to count them."""
+    t = program.tables
+    marks = t.marks[t.mark_first[step] : t.mark_first[step + 1]]
+    return len(marks) > 0 and max(marks) <= TIMED_LIMIT * program.scan_ms
+
+
 def rows_of(program: Program, q: int) -> list[int]:
     """Truth rows that a sequence asks: to start, to stay, to begin by itself, and before each transition."""
     t = program.column
-    guards = [of(t, at.TRANSITION_GUARD, i) for i in range(of(t, at.TRANSITION_FIRST, q), of(t, at.TRANSITION_FIRST, q + 1))]
+    guards = [
+        of(t, at.TRANSITION_GUARD, i) for i in range(of(t, at.TRANSITION_FIRST, q), of(t, at.TRANSITION_FIRST, q + 1))
+    ]
     asked = [of(t, column, q) for column in (at.SEQUENCE_PERMIT, at.SEQUENCE_STAY, at.SEQUENCE_BEGINS)]
     return [row for row in (*asked, *guards) if row >= 0]
 

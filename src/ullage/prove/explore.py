@@ -34,7 +34,7 @@ decider has no move."""
 WIDEN_AFTER = 400
 """A box that has grown so often is widened whatever makes it grow."""
 
-COUNT, TAKEN, QUEUED, HARM_NODE, SCANS, ASKED_LEVEL, ASKED_KINDS, ASKED_STRIP = range(8)
+COUNT, TAKEN, QUEUED, HARM_NODE, SCANS, ASKED_LEVEL, ASKED_KINDS, ASKED_STRIP, LATER_TAKEN, LATER_QUEUED = range(10)
 """Entries of the column *head*."""
 
 ANEW = 2
@@ -55,6 +55,7 @@ class Nodes(NamedTuple):
     waits: Integers
     grown: Integers
     line: Integers
+    later: Integers
     slots: Integers
 
 
@@ -72,6 +73,10 @@ class Scratch(NamedTuple):
     high: Integers
     span_low: Integers
     span_high: Integers
+    part_low: Integers
+    part_high: Integers
+    other: Integers
+    improved: Integers
     value: Integers
     choices: Integers
     chosen: Integers
@@ -197,6 +202,8 @@ def expand(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
     flags = decode(ask, nodes.key[node], s.now, s.piece)
     for level in range(levels):
         s.before_low[level], s.before_high[level] = nodes.low[node * levels + level], nodes.high[node * levels + level]
+    if is_outdone(ask, nodes, s, flags, nodes.key[node], s.before_low, s.before_high, 1):
+        return GOES_ON
     see_kinds(ask, s.now, s.piece, s.kind)
     if not flow_on(ask, nodes, s):
         return NEEDS_RATE
@@ -402,6 +409,11 @@ def enter(ask: Ask, nodes: Nodes, s: Scratch, source: int, flags: int) -> int:
     levels, key = ask.size[LEVELS], encode(ask, flags, s.then, s.target)
     slot = find(nodes, key)
     node = nodes.slots[slot]
+    for level in range(levels):
+        s.part_low[level] = max(s.low[level], ask.piece_low[ask.piece_first[level] + s.target[level]])
+        s.part_high[level] = min(s.high[level], piece_top(ask, level, s.target[level]))
+    if is_outdone(ask, nodes, s, flags, key, s.part_low, s.part_high, 0):
+        return 1
     if node < 0:
         node = nodes.head[COUNT]
         if node >= len(nodes.key):
@@ -410,25 +422,53 @@ def enter(ask: Ask, nodes: Nodes, s: Scratch, source: int, flags: int) -> int:
         nodes.slots[slot], nodes.key[node], nodes.parent[node] = node, key, source
         for level in range(levels):
             at = node * levels + level
-            nodes.low[at] = max(s.low[level], ask.piece_low[ask.piece_first[level] + s.target[level]])
-            nodes.high[at] = min(s.high[level], piece_top(ask, level, s.target[level]))
-        line_up(nodes, node)
+            nodes.low[at], nodes.high[at] = s.part_low[level], s.part_high[level]
+        line_up(nodes, node, is_best(ask, s))
         return 1
     wider = 0
     leaps = node == source or nodes.grown[node] >= WIDEN_AFTER
     for level in range(levels):
         at = node * levels + level
         bottom, top = ask.piece_low[ask.piece_first[level] + s.target[level]], piece_top(ask, level, s.target[level])
-        if max(s.low[level], bottom) < nodes.low[at]:
-            nodes.low[at] = bottom if leaps else max(s.low[level], bottom)
+        if s.part_low[level] < nodes.low[at]:
+            nodes.low[at] = bottom if leaps else s.part_low[level]
             wider = 1
-        if min(s.high[level], top) > nodes.high[at]:
-            nodes.high[at] = top if leaps else min(s.high[level], top)
+        if s.part_high[level] > nodes.high[at]:
+            nodes.high[at] = top if leaps else s.part_high[level]
             wider = 1
     if wider:
         nodes.grown[node] += 1
-        line_up(nodes, node)
+        line_up(nodes, node, is_best(ask, s))
     return 1
+
+
+@kernel
+def is_outdone(
+    ask: Ask, nodes: Nodes, s: Scratch, flags: int, key: int, low: Integers, high: Integers, from_now: int
+) -> int:
+    """Whether a known node holds all of a box with every gate in the same state or in one that outdoes it."""
+    levels, deciders, actors = ask.size[LEVELS], ask.size[DECIDERS], ask.size[ACTORS]
+    count = 0
+    for a in range(deciders + actors):
+        s.other[a] = s.now[a] if from_now else s.then[a]
+        if a >= deciders and ask.best[ask.first[a] - ask.first[deciders] + s.other[a]] != s.other[a]:
+            s.improved[count] = a
+            count += 1
+    for pick in range(1, 1 << count):
+        for k in range(count):
+            a = s.improved[k]
+            own = s.now[a] if from_now else s.then[a]
+            s.other[a] = ask.best[ask.first[a] - ask.first[deciders] + own] if (pick >> k) & 1 else own
+        node = nodes.slots[find(nodes, encode(ask, flags, s.other, s.piece if from_now else s.target))]
+        if node >= 0:
+            holds = 1
+            for level in range(levels):
+                at = node * levels + level
+                if nodes.low[at] > low[level] or nodes.high[at] < high[level]:
+                    holds = 0
+            if holds:
+                return 1
+    return 0
 
 
 @kernel
@@ -442,12 +482,28 @@ def find(nodes: Nodes, key: int) -> int:
 
 
 @kernel
-def line_up(nodes: Nodes, node: int) -> None:
-    """Let a node wait for its turn."""
-    if not nodes.waits[node]:
-        nodes.waits[node] = 1
+def is_best(ask: Ask, s: Scratch) -> int:
+    """Whether no gate is in a state that another one outdoes: such a node may make many others needless."""
+    deciders = ask.size[DECIDERS]
+    for g in range(ask.size[ACTORS]):
+        state = s.then[deciders + g]
+        if ask.best[ask.first[deciders + g] - ask.first[deciders] + state] != state:
+            return 0
+    return 1
+
+
+@kernel
+def line_up(nodes: Nodes, node: int, soon: int) -> None:
+    """Let a node wait for its turn; those that may make others needless come first."""
+    if nodes.waits[node]:
+        return
+    nodes.waits[node] = 1
+    if soon:
         nodes.line[nodes.head[QUEUED] % len(nodes.line)] = node
         nodes.head[QUEUED] += 1
+    else:
+        nodes.later[nodes.head[LATER_QUEUED] % len(nodes.later)] = node
+        nodes.head[LATER_QUEUED] += 1
 
 
 @kernel
@@ -476,13 +532,16 @@ def begin(ask: Ask, nodes: Nodes, s: Scratch) -> int:
 def explore(ask: Ask, nodes: Nodes, s: Scratch, share: int) -> int:
     """Go on until all is closed, the harm may be, something is needed, or a share of nodes has been taken."""
     for _ in range(share):
-        if nodes.head[TAKEN] == nodes.head[QUEUED]:
+        soon = 1 if nodes.head[TAKEN] < nodes.head[QUEUED] else 0
+        if not soon and nodes.head[LATER_TAKEN] == nodes.head[LATER_QUEUED]:
             return CLOSED
-        node = nodes.line[nodes.head[TAKEN] % len(nodes.line)]
+        node = nodes.later[nodes.head[LATER_TAKEN] % len(nodes.later)]
+        if soon:
+            node = nodes.line[nodes.head[TAKEN] % len(nodes.line)]
         nodes.waits[node] = 0
         result = expand(ask, nodes, s, node)
         if result != GOES_ON:
             nodes.waits[node] = 1
             return result
-        nodes.head[TAKEN] += 1
+        nodes.head[TAKEN if soon else LATER_TAKEN] += 1
     return GOES_ON

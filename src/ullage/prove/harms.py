@@ -139,7 +139,9 @@ def harms_of_statement(bands: Bands, statement: Statement) -> list[Harm]:
             return [Harm("", Without(AtLeast(tank, ceil(content * ML))), falls=True)]
         case Spills(tank):
             names = [tank] if tank else [name for name in rig.tanks if bands.mark(name, MARK_OVERFLOW) is not None]
-            return [Harm(name if not tank else "", AtLeast(name, bands.mark(name, MARK_OVERFLOW) or 0)) for name in names]
+            return [
+                Harm(name if not tank else "", AtLeast(name, bands.mark(name, MARK_OVERFLOW) or 0)) for name in names
+            ]
         case Indoors():
             return [Harm(name, AtLeast(name, _runs_over(bands, name))) for name in rig.tanks]
         case Dry(pump):
@@ -179,8 +181,8 @@ def _tree(bands: Bands, guard: Condition) -> Tree:
         case meaning.Linear():
             return _compared(guard)
         case meaning.Flag(symbol) if symbol.kind == "float":
-            part = bands.rig.floats[symbol.name]
-            return AtLeast(part.on, ceil(volume(bands.rig.tanks[part.on].shape, part.at) * ML))
+            switch = bands.rig.floats[symbol.name]
+            return AtLeast(switch.on, ceil(volume(bands.rig.tanks[switch.on].shape, switch.at) * ML))
         case meaning.Flag(symbol):
             return Passing(symbol.name)
         case meaning.ValveIs(valve, "open"):

@@ -114,6 +114,8 @@ class Actor:
     moves : tuple of (tuple of int, tuple of int, tuple of int)
         Per state, states after it was asked 0, after it was asked 1, and after the deciders start anew.
     starts : tuple of int
+    first : tuple of int
+        Per state, one that outdoes it: whatever follows from it follows from that one too; else itself.
     wire : (int, int, int) or None
         Level, and the first and last piece of it in which the gate has its supply; outside it is shut.
     """
@@ -122,6 +124,7 @@ class Actor:
     kinds: tuple[int, ...]
     moves: tuple[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]], ...]
     starts: tuple[int, ...]
+    first: tuple[int, ...]
     wire: tuple[int, int, int] | None = None
 
 

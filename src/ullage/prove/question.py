@@ -17,13 +17,13 @@ from ullage.control import layout as at
 from ullage.control.interlocks import trip_state
 from ullage.control.layout import of
 from ullage.control.program import Program
-from ullage.plant.bands import ML, Bands, Turn
+from ullage.plant.bands import ML, Bands, Harms, Turn
 from ullage.plant.gates import SHUT, Gate
 from ullage.prove import harms as h
 from ullage.prove import plan as p
 from ullage.prove.answers import all_paths
 from ullage.prove.ask import MAY_FALSE, MAY_TRUE, MAY_UNKNOWN
-from ullage.prove.charts import Chart, Follower, Move, merged, rows_of
+from ullage.prove.charts import Chart, Follower, Move, is_timed, merged, rows_of
 from ullage.prove.harms import Harm, leaves
 from ullage.prove.quotient import Automaton, reduced
 from ullage.quantities import Span
@@ -46,6 +46,7 @@ class Follow:
     wires: bool = True
     interlocks: bool = True
     sequences: bool = True
+    positions: bool = True
     timed: bool = False
 
 
@@ -122,7 +123,9 @@ class Question:
     def _find_locks(self) -> list[int]:
         """Interlocks that the harm names, and those that drive a gate by something that is followed."""
         tripped = {self.program.interlock(part.interlock) for part in self.parts if isinstance(part, h.Tripped)}
-        return [i for i in range(len(self.tables.interlock_guard)) if i in tripped or (self._drives(i) and self._sees(i))]
+        return [
+            i for i in range(len(self.tables.interlock_guard)) if i in tripped or (self._drives(i) and self._sees(i))
+        ]
 
     def _drives(self, i: int) -> list[int]:
         """Outputs that are followed and driven by an interlock."""
@@ -197,6 +200,30 @@ class Question:
         """Delays of the harm itself."""
         return list(_delays(self.harm.tree))
 
+    def concerns(self, harms: Harms) -> bool:
+        """Whether what is wrong could change anything that is followed."""
+        near = frozenset(self.tanks).union(*(self.bands.bounds.parts_of(tank) for tank in self.tanks))
+        followed = frozenset(self.gates) | {part.gate for part in self.parts if isinstance(part, h.Passing)}
+        return bool(
+            harms.lies & self.read
+            or (harms.freezes | harms.wills | harms.seeps) & followed
+            or set(harms.pours) & set(self.tanks)
+            or (harms.restarts and self.follow.interlocks)
+            or any(reach.of & near for reach in harms.reaches)
+        )
+
+    @cached_property
+    def read(self) -> frozenset[str]:
+        """Senders, floats and meters that are read or cut a supply."""
+        t, names, found = self.tables, self.program.names, set[str]()
+        for row in self.needed:
+            if t.op[row] == codes.T_LINEAR:
+                sources = t.term_source[t.left[row] : t.left[row] + t.right[row]]
+                found |= {names.signals[source].part for source in sources if source < len(names.signals)}
+            elif t.op[row] == codes.T_FLAG:
+                found.add(names.signals[t.left[row]].part)
+        return frozenset(found)
+
     # --- the plan -----------------------------------------------------------------------------------
 
     def plan(self) -> p.Plan:
@@ -240,6 +267,8 @@ class Question:
 
     def _asked_of(self, gate: str) -> list[int]:
         """Rows that look at a gate."""
+        if not self.follow.positions:
+            return []
         t = self.tables
         output = self.bands.gates[gate].output if gate in self.bands.gates else -1
         valve = t.valve_output.index(output) if output in t.valve_output else -1
@@ -411,7 +440,9 @@ class Question:
         """Those who are not followed and wish a gate open whenever nobody else asks for it."""
         t, output = self.tables, self.bands.gates[gate].output
         asks = any(
-            t.action_output[a] == output and t.action_value[a] == codes.OPEN and t.action_sequence[a] not in self.sequences
+            t.action_output[a] == output
+            and t.action_value[a] == codes.OPEN
+            and t.action_sequence[a] not in self.sequences
             for a in range(len(t.action_output))
         )
         wishes = ((self.gates.index(gate), codes.OPEN),) if asks else ()
@@ -421,9 +452,13 @@ class Question:
         return {self.bands.gates[gate].output for gate in self.gates if self._is_plain(gate)}
 
     def _others(self, outputs: list[int]) -> p.Decider:
-        """All interlocks that may act at any time, as one; those that only shut what may as well stand open are left out."""
+        """All interlocks that may act at any time, as one; not those that only shut what may as well stand open."""
         t = self.tables
-        values = {t.drive_output[k]: t.drive_value[k] for i in self.blind for k in range(t.drive_first[i], t.drive_first[i + 1])}
+        values = {
+            t.drive_output[k]: t.drive_value[k]
+            for i in self.blind
+            for k in range(t.drive_first[i], t.drive_first[i + 1])
+        }
         wishes = tuple((self.outputs.index(output), values[output]) for output in outputs)
         ways = (Move((), 0), Move((), 1))
         return p.Decider("other interlocks", ("clear", "act"), (ways, ways), ((), wishes), True, (0, 1), (0,))
@@ -470,13 +505,14 @@ class Question:
         """Rows that look at a sequence from outside, or at its clocks where they count."""
         t, found = self.tables, []
         for row in self.needed:
-            if t.op[row] == codes.T_SEQUENCE and t.left[row] == q:
-                found.append(row)
-            elif t.op[row] == codes.T_STEP and t.step_sequence[t.left[row]] == q:
-                found.append(row)
-            elif t.op[row] == codes.T_SINCE and t.step_sequence[t.left[row]] == q and self.follow.timed:
+            left = t.left[row]
+            of_step = t.op[row] == codes.T_STEP or (t.op[row] == codes.T_SINCE and self._is_timed(left))
+            if (t.op[row] == codes.T_SEQUENCE and left == q) or (of_step and t.step_sequence[left] == q):
                 found.append(row)
         return found
+
+    def _is_timed(self, step: int) -> bool:
+        return self.follow.timed and is_timed(self.program, step)
 
     def _harm_looks(self, q: int) -> list[h.Tree]:
         name = self.program.names.sequences[q]
@@ -567,7 +603,11 @@ class Question:
                 return self._gates[name]
             gate = self.bands.gates[name]
             looks = [
-                (int(gate.passes[s] != SHUT), gate.shut[s], tuple(self._thought(gate, s, row) for row in self._asked_of(name)))
+                (
+                    int(gate.passes[s] != SHUT),
+                    gate.shut[s],
+                    tuple(self._thought(gate, s, row) for row in self._asked_of(name)),
+                )
                 for s in range(len(gate.passes))
             ]
             moves = [
@@ -590,6 +630,7 @@ class Question:
             kinds=tuple(look[0] for look in small.looks),  # type: ignore[index]
             moves=tuple((_ways(moves, 0), _ways(moves, 1), _ways(moves, 2)) for moves in small.moves),
             starts=small.starts,
+            first=_firsts(small),
             wire=self._wire(name),
         )
 
@@ -615,6 +656,39 @@ def _ways(moves: Iterable[Move], way: int) -> tuple[int, ...]:
     return tuple(move.to for move in moves if dict(move.needs).get(ASKED, ANY) & (1 << way))
 
 
+def _firsts(small: Automaton) -> tuple[int, ...]:
+    """For each state of a gate one that outdoes it, of those that a gate is in when it has been asked to shut."""
+    states = range(len(small.looks))
+    ways = [[_ways(moves, way) for way in range(3)] for moves in small.moves]
+    looks = small.looks
+    order = [[_no_less(looks[s], looks[r]) for r in states] for s in states]  # type: ignore[arg-type]
+    changed = True
+    while changed:
+        changed = False
+        for s in states:
+            for r in states:
+                if order[s][r] and s != r:
+                    follows = all(
+                        any(order[a][b] for b in there)
+                        for here, there in zip(ways[s], ways[r], strict=True)
+                        for a in here
+                    )
+                    if not follows:
+                        order[s][r], changed = False, True
+    asked_shut = {to for each in ways for to in each[0]}
+    found = []
+    for s in states:
+        outdone = [r for r in asked_shut if order[s][r]] if s in asked_shut else [s]
+        found.append(max(outdone, key=lambda r: sum(order[k][r] for k in states)))
+    return tuple(found)
+
+
+def _no_less(one: tuple[int, bool, tuple[int, ...]], other: tuple[int, bool, tuple[int, ...]]) -> bool:
+    """Whether one look of a gate is within another."""
+    thought = all(mine & ~theirs == 0 for mine, theirs in zip(one[2], other[2], strict=True))
+    return one[0] <= other[0] and other[1] <= one[1] and thought
+
+
 def _turned(turn: Turn, low: int, high: int) -> int:
     """What a comparison may be in a piece; a reading may always be missing."""
     if turn.rises:
@@ -626,7 +700,10 @@ def _turned(turn: Turn, low: int, high: int) -> int:
 
 def _counter(name: str, row: int, scans: int) -> p.Decider:
     """Counts the scans for which a row has been true without a break."""
-    on = [(Move(((row, MAY_TRUE),), min(n + 1, scans)), Move(((row, MAY_FALSE | MAY_UNKNOWN),), 0)) for n in range(scans + 1)]
+    on = [
+        (Move(((row, MAY_TRUE),), min(n + 1, scans)), Move(((row, MAY_FALSE | MAY_UNKNOWN),), 0))
+        for n in range(scans + 1)
+    ]
     nothing = tuple(() for _ in on)
     return p.Decider(name, tuple(map(str, range(scans + 1))), tuple(on), nothing, False, tuple(range(scans + 1)), (0,))
 

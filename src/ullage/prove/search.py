@@ -19,6 +19,8 @@ from ullage.prove.explore import (
     GOES_ON,
     HARM_NODE,
     HARMED,
+    LATER_QUEUED,
+    LATER_TAKEN,
     NEEDS_RATE,
     QUEUED,
     SCANS,
@@ -135,7 +137,16 @@ class Search:
     def progress(self) -> Progress:
         """How far it has come."""
         head = self.nodes.head
-        return Progress(int(head[COUNT]), int(head[QUEUED] - head[TAKEN]), int(head[SCANS]))
+        waiting = head[QUEUED] - head[TAKEN] + head[LATER_QUEUED] - head[LATER_TAKEN]
+        return Progress(int(head[COUNT]), int(waiting), int(head[SCANS]))
+
+    def reach(self) -> dict[str, tuple[int, int]]:
+        """Least and greatest volume that each level came to [mL]."""
+        levels, count = len(self.plan.levels), int(self.nodes.head[COUNT])
+        low, high = (column[: count * levels].reshape(count, levels) for column in (self.nodes.low, self.nodes.high))
+        return {
+            level.name: (int(low[:, at].min()), int(high[:, at].max())) for at, level in enumerate(self.plan.levels)
+        }
 
     def way(self) -> list[Reached]:
         """The nodes from a start to the one from which the harm may be."""
@@ -174,15 +185,18 @@ class Search:
         """Double the room."""
         old, levels = self.nodes, len(self.plan.levels)
         new = _nodes(2 * len(old.key), levels)
-        count, waiting = int(old.head[COUNT]), int(old.head[QUEUED] - old.head[TAKEN])
+        count = int(old.head[COUNT])
         for name in ("key", "parent", "waits", "grown"):
             getattr(new, name)[:count] = getattr(old, name)[:count]
         for name in ("low", "high"):
             getattr(new, name)[: count * levels] = getattr(old, name)[: count * levels]
         new.head[:] = old.head
-        new.head[TAKEN], new.head[QUEUED] = 0, waiting
-        for k in range(waiting):
-            new.line[k] = old.line[(int(old.head[TAKEN]) + k) % len(old.line)]
+        for line, taken, queued in (("line", TAKEN, QUEUED), ("later", LATER_TAKEN, LATER_QUEUED)):
+            before, first = getattr(old, line), int(old.head[taken])
+            waiting = int(old.head[queued]) - first
+            for k in range(waiting):
+                getattr(new, line)[k] = before[(first + k) % len(before)]
+            new.head[taken], new.head[queued] = 0, waiting
         for node in range(count):
             new.slots[compiled(find)(new, int(new.key[node]))] = node
         self.nodes = new
@@ -190,7 +204,7 @@ class Search:
 
 def _nodes(room: int, levels: int) -> Nodes:
     return Nodes(
-        head=_zeros(8),
+        head=_zeros(10),
         key=_zeros(room),
         low=_zeros(room * levels),
         high=_zeros(room * levels),
@@ -198,6 +212,7 @@ def _nodes(room: int, levels: int) -> Nodes:
         waits=_zeros(room),
         grown=_zeros(room),
         line=_zeros(room + 1),
+        later=_zeros(room + 1),
         slots=_zeros(4 * room + 1) - 1,
     )
 
@@ -217,6 +232,10 @@ def _scratch(ask: Ask) -> Scratch:
         high=_zeros(levels),
         span_low=_zeros(levels),
         span_high=_zeros(levels),
+        part_low=_zeros(levels),
+        part_high=_zeros(levels),
+        other=_zeros(automata),
+        improved=_zeros(actors),
         value=_zeros(int(ask.size[ROWS])),
         choices=_zeros(automata),
         chosen=_zeros(max(deciders, 1) * CHOICES),

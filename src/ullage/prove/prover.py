@@ -1,0 +1,190 @@
+"""The prover: a rig's questions, each answered by the last layer of protection that holds it.
+
+Layers are tried from the last to the first: what the water itself does, whatever the controller
+demands (*wet*); a supply that a float cuts (*wired*); the *interlocks*, whatever the sequences
+demand; the *sequences*. The first that closes without the harm proves it, and names what the
+proof rests on. Where none does, there is a way on which the harm may come about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from ullage.control.program import Program
+from ullage.plant.bands import Bands, harms_of
+from ullage.plant.faults import Fault
+from ullage.prove.ask import PlanTooLarge
+from ullage.prove.charts import TooLarge
+from ullage.prove.harms import Harm, NotFollowed, harms_of_statement
+from ullage.prove.question import Charts, Follow, Question
+from ullage.prove.search import End, Progress, Reached, Search
+from ullage.rig.meaning import Statement
+from ullage.rig.model import Rig
+
+WET, WIRED, INTERLOCKS, SEQUENCES = "wet", "wired", "interlocks", "sequences"
+"""What a proof may rest on, the last layer first."""
+
+LAYERS = (
+    (WET, Follow(wires=False, interlocks=False, sequences=False)),
+    (WIRED, Follow(interlocks=False, sequences=False)),
+    (INTERLOCKS, Follow(sequences=False)),
+    (SEQUENCES, Follow(positions=False)),
+    (SEQUENCES, Follow()),
+    (SEQUENCES, Follow(timed=True)),
+)
+"""The layers, each with how much of the law is followed to show it; the sequences in finer and finer detail."""
+
+EFFORT = 300_000
+"""A layer is given up after so many states."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """What came of one layer.
+
+    Attributes
+    ----------
+    name : str
+    end : End
+    states : int
+        States found.
+    scans : int
+        Boxes that were carried on by one scan.
+    most : dict of str to (int, int)
+        Least and greatest volume that each level came to [mL], where all is closed.
+    """
+
+    name: str
+    end: End
+    states: int
+    scans: int
+    most: dict[str, tuple[int, int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The answer to one harm under one set of faults.
+
+    Attributes
+    ----------
+    harm : Harm
+    layers : tuple of Layer
+        Those that were tried, in order.
+    way : tuple of Reached
+        The last way on which the harm may come about.
+    names : tuple of str
+        Names of the automata in its states.
+    states : tuple of tuple of str
+        What their states are.
+    """
+
+    harm: Harm
+    layers: tuple[Layer, ...]
+    way: tuple[Reached, ...] = ()
+    names: tuple[str, ...] = ()
+    states: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def proved(self) -> bool:
+        """Whether the last layer that was tried closes without the harm."""
+        return bool(self.layers) and self.layers[-1].end is End.CLOSED
+
+    @property
+    def rests_on(self) -> str:
+        """The layer that holds it; "" where none does."""
+        return self.layers[-1].name if self.proved else ""
+
+    @property
+    def given_up(self) -> bool:
+        """Whether a layer was given up: then the harm is not known to be possible."""
+        return not self.proved and any(layer.end in (End.LIMIT, End.STOPPED) for layer in self.layers)
+
+
+class Prover:
+    """Answers questions about one rig.
+
+    Parameters
+    ----------
+    rig, program
+    watch : callable
+        Told of the progress of each search; returns whether to go on.
+    """
+
+    def __init__(self, rig: Rig, program: Program, watch: Callable[[Progress], bool] = lambda progress: True) -> None:
+        self.rig, self.program, self.watch = rig, program, watch
+        self.healthy = Bands(rig, program)
+        self.charts = Charts(program)
+        self.effort = EFFORT
+        self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
+        self._asked: dict[tuple[Harm, int], Question] = {}
+        self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Search | None]] = {}
+
+    def harms(self, statement: Statement) -> list[Harm]:
+        """What a statement says. Raises NotFollowed."""
+        return harms_of_statement(self.healthy, statement)
+
+    def find(self, harm: Harm, faults: Iterable[Fault] = (), layers: Sequence[int] = range(len(LAYERS))) -> Found:
+        """Look for the last layer that holds a harm off.
+
+        Parameters
+        ----------
+        harm : Harm
+        faults : iterable of Fault
+            Each may act at any time, or not at all; their times do not count.
+        layers : sequence of int
+            Which of `LAYERS` to try.
+        """
+        faults = frozenset(faults)
+        tried, search = list[Layer](), None
+        for layer in layers:
+            made, one = self._try(harm, layer, faults)
+            if made is None:
+                continue
+            tried.append(made)
+            if made.end is End.CLOSED:
+                return Found(harm, tuple(tried))
+            if made.end is End.HARMED:
+                search = one
+            if made.end is End.STOPPED:
+                break
+        if search is None:
+            return Found(harm, tuple(tried))
+        automata = search.plan.automata()
+        states = tuple(getattr(one, "states", ()) for one in automata)
+        return Found(harm, tuple(tried), tuple(search.way()), tuple(one.name for one in automata), states)
+
+    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer | None, Search | None]:
+        """One layer; None where it has nothing to follow that the layer before has not."""
+        plain = self._question(harm, layer)
+        concerned = frozenset(fault for fault in faults if plain.concerns(harms_of(self.rig, [fault])))
+        key = harm, layer, concerned
+        if key not in self._found:
+            self._found[key] = self._search(harm, layer, concerned)
+        return self._found[key]
+
+    def _question(self, harm: Harm, layer: int) -> Question:
+        if (harm, layer) not in self._asked:
+            self._asked[harm, layer] = Question(self.healthy, harm, LAYERS[layer][1], self.charts)
+        return self._asked[harm, layer]
+
+    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer | None, Search | None]:
+        name, follow = LAYERS[layer]
+        if faults not in self._bands:
+            ordered = sorted(faults, key=str)
+            self._bands[faults] = Bands(self.rig, self.program, harms_of(self.rig, ordered), self.healthy.bounds)
+        bands = self._bands[faults]
+        try:
+            search = Search(Question(bands, harm, follow, self.charts).plan())
+        except (TooLarge, PlanTooLarge):
+            return Layer(name, End.LIMIT, 0, 0, {}), None
+        end = search.run(lambda progress: progress.nodes <= self.effort and self.watch(progress))
+        if end is End.STOPPED and search.progress().nodes > self.effort:
+            end = End.LIMIT
+        if end is End.CLOSED and not bands.bounds.all_settled():
+            end = End.LIMIT
+        progress = search.progress()
+        return Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {}), search
+
+
+__all__ = ["INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover"]
