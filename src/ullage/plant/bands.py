@@ -26,13 +26,10 @@ from ullage.plant.works import with_burst
 from ullage.quantities import Span
 from ullage.rig import shapes
 from ullage.rig.model import Rig
-from ullage.rig.sensing import span
+from ullage.rig.sensing import NOISE_WIDTH, span
 
 ML = 1e6
 """Millilitres in a cubic metre."""
-
-NOISE_WIDTH = 3.0
-"""No draw of a sender's noise lies further out [standard deviations]."""
 
 BELOW, ABOVE = 2, 8
 """A tank is cut into so many strips below its overflow, and above: within one, the flow is bounded once."""
@@ -224,8 +221,22 @@ class Bands:
         return ceil(ML * sum(part.volume for part in self.rig.accumulators.values()))
 
     def wired(self, gate: str) -> tuple[str, int, int] | None:
-        """Tank, least and greatest content [mL] at which a gate may have its supply; None where nothing cuts it."""
-        return None
+        """Tank, least and greatest content [mL] at which a pump may have its supply; None where nothing cuts it.
+
+        What a float cuts off a valve is not counted: a spring takes its time.
+        """
+        part = self.rig.pumps.get(gate)
+        if part is None or part.wired is None or part.wired.switch in self.harms.lies:
+            return None
+        row, floats, reals = (
+            list(self.rig.floats).index(part.wired.switch),
+            len(self.rig.floats),
+            self.bounds.works.reals,
+        )
+        tank = self.rig.floats[part.wired.switch].on
+        if part.wired.made == "wet":
+            return tank, floor(min(reals["falls_at"][row::floats]) * ML), self.edges[tank][-1]
+        return tank, 0, ceil(max(reals["rises_at"][row::floats]) * ML)
 
     def mark(self, tank: str, kind: int) -> int | None:
         """Least content at which a tank comes to a mark of a kind, on any stand [mL]; None where it has none."""

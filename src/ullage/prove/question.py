@@ -215,7 +215,9 @@ class Question:
     @cached_property
     def read(self) -> frozenset[str]:
         """Senders, floats and meters that are read or cut a supply."""
-        t, names, found = self.tables, self.program.names, set[str]()
+        t, names = self.tables, self.program.names
+        coils = [self.bands.rig.pumps[gate].wired for gate in self.near_gates if gate in self.bands.rig.pumps]
+        found = {coil.switch for coil in coils if coil is not None and self.follow.wires}
         for row in self.needed:
             if t.op[row] == codes.T_LINEAR:
                 sources = t.term_source[t.left[row] : t.left[row] + t.right[row]]
@@ -228,14 +230,13 @@ class Question:
 
     def plan(self) -> p.Plan:
         """The plan of this question."""
-        near = self._near()
+        near = self.near_gates
         delays = [f"held {row}" for row in self.counted] + [f"lasting {n}" for n, _ in enumerate(self.delays)]
         free = [] if not self.follow.interlocks else [gate for gate in self.gates if self._is_plain(gate)]
         names = [f"sequence {q}" for q in self.sequences] + [f"lock {i}" for i in self.locks] + delays
         others = sorted({output for i in self.blind for output in self._drives(i)} - self._plain_outputs())
         names += [f"anybody {gate}" for gate in free] + ["others"] * bool(others) + [f"gate {gate}" for gate in near]
         self.place = {name: place for place, name in enumerate(names)}
-        self.near = near
         self._add_rows()
         harm = self._add_tree(self.harm.tree)
         deciders = [*(self._sequence(q) for q in self.sequences), *(self._lock(i) for i in self.locks)]
@@ -255,7 +256,8 @@ class Question:
             restarts=self.bands.harms.restarts and self.follow.interlocks,
         )
 
-    def _near(self) -> list[str]:
+    @cached_property
+    def near_gates(self) -> list[str]:
         """All gates that the plan has: those that are followed first."""
         near = {name for tank in self.tanks for name in self.bands.bounds.gates_of(tank)}
         near |= {part.gate for part in self.parts if isinstance(part, h.Passing)}
@@ -404,7 +406,7 @@ class Question:
 
     def _level(self, tank: str) -> p.Level:
         bands, edges = self.bands, self.bands.edges[tank]
-        gates = [name for name in self.near if name in bands.bounds.gates_of(tank)]
+        gates = [name for name in self.near_gates if name in bands.bounds.gates_of(tank)]
         strips = [max(n for n, edge in enumerate(edges[:-1]) if edge <= low) for low, _ in self._ends(tank)]
 
         def rate(kinds: tuple[int, ...], strip: int) -> tuple[int, int]:
@@ -417,7 +419,7 @@ class Question:
             pieces=tuple(self._cuts(tank)),
             most=edges[-1],
             strips=tuple(strips),
-            near=tuple(self.near.index(name) for name in gates),
+            near=tuple(self.near_gates.index(name) for name in gates),
             rate=rate,
             start=(content if self.harm.falls else 0, min(content + bands.kept(tank), edges[-1])),
             pour=bands.harms.pours.get(tank, 0),
@@ -434,7 +436,7 @@ class Question:
             if t.action_output[a] == output and t.action_sequence[a] not in self.sequences
         }
         free = () if self._is_plain(name) else tuple(sorted(others - {safe}))
-        return p.Output(name, self.near.index(name), safe, free)
+        return p.Output(name, self.near_gates.index(name), safe, free)
 
     def _anybody(self, gate: str) -> p.Decider:
         """Those who are not followed and wish a gate open whenever nobody else asks for it."""
