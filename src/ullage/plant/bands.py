@@ -195,8 +195,11 @@ class Bands:
     def _gate(self, name: str) -> Gate:
         rig, program, harms = self.rig, self.program, self.harms
         if name in harms.wills:
-            return loose(name, program.output(name)) if name in rig.pumps else wilful(rig, program, name)
-        gate = freezing(rig, program, name) if name in harms.freezes else healthy(rig, program, name)
+            return (
+                loose(name, program.output(name)) if name in rig.pumps else wilful(rig, program, name, harms.restarts)
+            )
+        kind = freezing if name in harms.freezes else healthy
+        gate = kind(rig, program, name, harms.restarts)
         return seeping(gate) if name in harms.seeps else gate
 
     @property

@@ -28,7 +28,7 @@ from ullage.rig import shapes
 from ullage.rig.model import Rig, Slope
 
 if TYPE_CHECKING:
-    from numpy import float64
+    from numpy import float64, int64
     from numpy.typing import NDArray
 
 OUTWARD = 0.02
@@ -159,7 +159,7 @@ class Bounds:
         stands = list(dict.fromkeys((Slope(), *_corners(rig.slope))))
         works = works_of(reach.rig or rig, outputs, stands, fluid_at(rig.water.most))
         self.besides = tuple(besides)
-        self.works = besides[0].works if besides else works
+        self.works: Works = besides[0].works if besides else works
         self.rig = self.works.rig
         self._sites = [_Site(works, reach, stand) for stand in range(len(stands))]
         self.unsettled = 0
@@ -308,7 +308,7 @@ class _Site:
         ends = {end.partition(".")[0] for line in lines for end in (line.start, line.end)}
         return frozenset(ends).union(*(line.through for line in lines))
 
-    def _ledger(self, tank: str) -> tuple[NDArray[float64], ...]:
+    def _ledger(self, tank: str) -> tuple[NDArray[int64], NDArray[int64], NDArray[int64]]:
         """Tank at each end of each link; what an accumulator takes counts as in the tank already."""
         import numpy as np
 
@@ -396,7 +396,10 @@ class _Site:
         """Speeds of the pumps: those that may run stand or run."""
         import numpy as np
 
-        ends = [(0.0, 1.0) if pump in passing else (0.0,) for pump in sorted(self.laid.pumps, key=self.laid.pumps.get)]
+        ends = [
+            (0.0, 1.0) if pump in passing else (0.0,)
+            for pump in sorted(self.laid.pumps, key=lambda pump: self.laid.pumps[pump])
+        ]
         return np.array(list(product(*ends)))
 
     def _fullest(self) -> float:

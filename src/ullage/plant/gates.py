@@ -109,12 +109,12 @@ def timing_of(rig: Rig, program: Program, name: str) -> Timing | None:
     )
 
 
-def healthy(rig: Rig, program: Program, name: str) -> Gate:
-    """A gate that works; see `Timing`."""
+def healthy(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gate:
+    """A gate that works; see `Timing`. Where the law may start anew, its moves say what then comes of it."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(name, output)
-    return _numbered(name, output, program.tables.output_safe[output], _Healthy(timing))
+    return _numbered(name, output, program.tables.output_safe[output], _Healthy(timing), restarts)
 
 
 def seeping(gate: Gate) -> Gate:
@@ -123,20 +123,20 @@ def seeping(gate: Gate) -> Gate:
     return Gate(gate.name, gate.output, passes, gate.shut, gate.asked, gate.believed, gate.moves, gate.starts)
 
 
-def wilful(rig: Rig, program: Program, name: str) -> Gate:
+def wilful(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gate:
     """A gate that goes where it likes at any time; its ends report where it stands."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(name, output)
-    return _numbered(name, output, program.tables.output_safe[output], _Wilful(timing))
+    return _numbered(name, output, program.tables.output_safe[output], _Wilful(timing), restarts)
 
 
-def freezing(rig: Rig, program: Program, name: str) -> Gate:
+def freezing(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gate:
     """A gate that may stay where it is at any time: stuck, slow, or without power."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(name, output)
-    return _numbered(name, output, program.tables.output_safe[output], _Freezing(timing))
+    return _numbered(name, output, program.tables.output_safe[output], _Freezing(timing), restarts)
 
 
 def loose(name: str, output: int) -> Gate:
@@ -275,13 +275,13 @@ def _believed(goal: int, may: bool, must: bool, reports: bool) -> tuple[int, int
     return (nowhere, there, failed) if goal == codes.OPEN else (there, nowhere, failed)
 
 
-def _numbered(name: str, output: int, safe: int, kind: _Healthy | _Loose) -> Gate:
+def _numbered(name: str, output: int, safe: int, kind: _Healthy | _Loose, restarts: bool = True) -> Gate:
     """An automaton of a kind, its states numbered in the order in which they are reached."""
     states, moves = [kind.start(safe)], list[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]]()
     known = {states[0]: 0}
     for state in states:  # grows while it is walked
         after = [list(kind.after(state, asked)) for asked in (codes.CLOSED, codes.OPEN)]
-        after.append(list(kind.anew(state, safe)))
+        after.append(list(kind.anew(state, safe)) if restarts else [])
         for one in (one for ways in after for one in ways):
             if one not in known:
                 known[one] = len(states)

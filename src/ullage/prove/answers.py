@@ -8,7 +8,7 @@ the way are exactly the conditions of that path.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import TypeVar, overload
+from typing import SupportsIndex, TypeVar, overload
 
 T = TypeVar("T")
 
@@ -42,10 +42,10 @@ class Open(list[int]):
         self.name, self.options, self.path = name, options, path
 
     @overload
-    def __getitem__(self, entry: int) -> int: ...  # type: ignore[overload-overlap]
+    def __getitem__(self, entry: SupportsIndex, /) -> int: ...
     @overload
-    def __getitem__(self, entry: slice) -> list[int]: ...
-    def __getitem__(self, entry: int | slice) -> int | list[int]:
+    def __getitem__(self, entry: slice, /) -> list[int]: ...
+    def __getitem__(self, entry: SupportsIndex | slice, /) -> int | list[int]:
         """An entry, decided now where it is open."""
         if isinstance(entry, int) and entry in self.options:
             return self.path.ask(self.name, entry, self.options[entry])

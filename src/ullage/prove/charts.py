@@ -8,7 +8,7 @@ may be true at any time, which is more than the law allows.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ullage.control import layout as at
@@ -90,6 +90,10 @@ class Chart:
     overridden: list[int] = field(default_factory=list)
     starts: int = 0
 
+    def entries(self, state: int) -> dict[int, int]:
+        """What stands in each place of a state's column that the sequence owns."""
+        return dict(zip(self.own, self.states[state], strict=True))
+
 
 class Follower:
     """Follows one sequence of a Program.
@@ -159,7 +163,10 @@ class Follower:
         before = self._column(state)
         truths = {t[at.TRUTH] + row: TRUTHS for row in range(t[at.TRUTHS]) if row not in self.gestures}
         acting = before[t[at.SEQUENCE] + q] in (HOLDING, STOPPING, ABORTING)
-        options = {"truth": truths, "command": {t[at.SEEN_COMMAND] + q: COMMANDS}}
+        options: Mapping[str, Mapping[int, Sequence[int]]] = {
+            "truth": truths,
+            "command": {t[at.SEEN_COMMAND] + q: COMMANDS},
+        }
         sizes = {"truth": t[at.WORK_SIZE], "command": t[at.IMAGE_SIZE]}
         for settled in (0, 1) if acting else (1,):
 
@@ -270,3 +277,17 @@ def merged(moves: Iterable[Move]) -> Iterator[Move]:
             left.add((to, kept))
     for to, needs in sorted(left):
         yield Move(needs, to)
+
+
+class Charts:
+    """The sequences of a Program as automata, each worked out once."""
+
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        self._charts: dict[tuple[int, bool], Chart] = {}
+
+    def of(self, q: int, timed: bool) -> Chart:
+        """A sequence. Raises TooLarge when it has too many states."""
+        if (q, timed) not in self._charts:
+            self._charts[q, timed] = Follower(self.program, q, timed).follow()
+        return self._charts[q, timed]

@@ -118,7 +118,7 @@ def encode(ask: Ask, flags: int, now: Integers, piece: Integers) -> int:
 def piece_top(ask: Ask, level: int, piece: int) -> int:
     """The last volume of a piece."""
     at = ask.piece_first[level] + piece + 1
-    return ask.piece_low[at] - 1 if at < ask.piece_first[level + 1] else ask.most[level]
+    return int(ask.piece_low[at] - 1 if at < ask.piece_first[level + 1] else ask.most[level])
 
 
 @kernel
@@ -131,7 +131,7 @@ def piece_of(ask: Ask, level: int, volume: int) -> int:
             low = middle
         else:
             high = middle - 1
-    return low - ask.piece_first[level]
+    return int(low - ask.piece_first[level])
 
 
 @kernel
@@ -400,7 +400,7 @@ def way_of(ask: Ask, s: Scratch, gate: int) -> int:
     """Row of the ways that a gate may now go."""
     output, place = ask.output_of[gate], ask.size[DECIDERS] + gate
     asked = s.asked[output] if output >= 0 else 0
-    return 3 * (ask.first[place] - ask.first[ask.size[DECIDERS]] + s.now[place]) + asked
+    return int(3 * (ask.first[place] - ask.first[ask.size[DECIDERS]] + s.now[place]) + asked)
 
 
 @kernel

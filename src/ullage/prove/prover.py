@@ -15,9 +15,10 @@ from ullage.control.program import Program
 from ullage.plant.bands import Bands, harms_of
 from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
-from ullage.prove.charts import TooLarge
+from ullage.prove.charts import Charts, TooLarge
 from ullage.prove.harms import Harm, NotFollowed, harms_of_statement
-from ullage.prove.question import Charts, Follow, Question
+from ullage.prove.question import Question
+from ullage.prove.scope import Follow, Scope
 from ullage.prove.search import End, Progress, Reached, Search
 from ullage.rig.meaning import Statement
 from ullage.rig.model import Rig
@@ -117,7 +118,7 @@ class Prover:
         self.charts = Charts(program)
         self.effort = EFFORT
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
-        self._asked: dict[tuple[Harm, int], Question] = {}
+        self._scopes: dict[tuple[Harm, int], Scope] = {}
         self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Search | None]] = {}
 
     def harms(self, statement: Statement) -> list[Harm]:
@@ -139,8 +140,6 @@ class Prover:
         tried, search = list[Layer](), None
         for layer in layers:
             made, one = self._try(harm, layer, faults)
-            if made is None:
-                continue
             tried.append(made)
             if made.end is End.CLOSED:
                 return Found(harm, tuple(tried))
@@ -154,21 +153,21 @@ class Prover:
         states = tuple(getattr(one, "states", ()) for one in automata)
         return Found(harm, tuple(tried), tuple(search.way()), tuple(one.name for one in automata), states)
 
-    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer | None, Search | None]:
-        """One layer; None where it has nothing to follow that the layer before has not."""
-        plain = self._question(harm, layer)
+    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Search | None]:
+        """One layer, worked out once for all faults that change nothing it follows."""
+        plain = self._scope(harm, layer)
         concerned = frozenset(fault for fault in faults if plain.concerns(harms_of(self.rig, [fault])))
         key = harm, layer, concerned
         if key not in self._found:
             self._found[key] = self._search(harm, layer, concerned)
         return self._found[key]
 
-    def _question(self, harm: Harm, layer: int) -> Question:
-        if (harm, layer) not in self._asked:
-            self._asked[harm, layer] = Question(self.healthy, harm, LAYERS[layer][1], self.charts)
-        return self._asked[harm, layer]
+    def _scope(self, harm: Harm, layer: int) -> Scope:
+        if (harm, layer) not in self._scopes:
+            self._scopes[harm, layer] = Scope(self.healthy, harm, LAYERS[layer][1])
+        return self._scopes[harm, layer]
 
-    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer | None, Search | None]:
+    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Search | None]:
         name, follow = LAYERS[layer]
         if faults not in self._bands:
             ordered = sorted(faults, key=str)

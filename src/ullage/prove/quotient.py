@@ -7,14 +7,17 @@ more; then whatever the rest does, the outdone state adds nothing that could be 
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
-from ullage.prove.charts import Move, merged
+from ullage.prove.charts import Move, Needs, merged
+
+Look = TypeVar("Look", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
-class Automaton:
+class Automaton(Generic[Look]):
     """States with what they show, and the moves between them.
 
     Attributes
@@ -30,7 +33,7 @@ class Automaton:
         For each state of what it was made from, the states here that outdo it.
     """
 
-    looks: tuple[Hashable, ...]
+    looks: tuple[Look, ...]
     moves: tuple[tuple[Move, ...], ...]
     turned: tuple[int, ...]
     starts: tuple[int, ...]
@@ -38,8 +41,8 @@ class Automaton:
 
 
 def reduced(
-    looks: Sequence[Hashable], moves: Sequence[Sequence[Move]], turned: Sequence[int], starts: Sequence[int]
-) -> Automaton:
+    looks: Sequence[Look], moves: Sequence[Sequence[Move]], turned: Sequence[int], starts: Sequence[int]
+) -> Automaton[Look]:
     """The smallest automaton found that shows the same.
 
     Parameters
@@ -53,8 +56,8 @@ def reduced(
     shown = [looks[s] for s in first]
     ways = [_renamed(moves[s], kind) for s in first]
     after = [kind[turned[s]] for s in first]
-    order = _outdoes(shown, ways, after)
-    ways = [_kept(each, order) for each in ways]
+    over = outdoing([_any_of(r for r in range(count) if shown[r] == look) for look in shown], ways, after)
+    ways = [_kept(each, over) for each in ways]
     begins = sorted({kind[s] for s in starts})
     reached = _reached(ways, after, begins)
     number = {state: n for n, state in enumerate(reached)}
@@ -63,7 +66,7 @@ def reduced(
         moves=tuple(tuple(Move(move.needs, number[move.to]) for move in ways[s]) for s in reached),
         turned=tuple(number[after[s]] for s in reached),
         starts=tuple(number[s] for s in begins),
-        stands_for=tuple(frozenset(number[r] for r in reached if order[k][r]) for k in kind),
+        stands_for=tuple(frozenset(number[r] for r in reached if over[k] >> r & 1) for k in kind),
     )
 
 
@@ -90,44 +93,57 @@ def _numbered(signs: Sequence[Hashable]) -> list[int]:
     return [numbers.setdefault(sign, len(numbers)) for sign in signs]
 
 
-def _outdoes(looks: Sequence[Hashable], moves: Sequence[Sequence[Move]], turned: Sequence[int]) -> list[list[bool]]:
-    """``order[s][r]``: whether state r outdoes state s; the greatest such order."""
-    states = range(len(looks))
-    order = [[looks[s] == looks[r] for r in states] for s in states]
+def outdoing(alike: Sequence[int], moves: Sequence[Sequence[Move]], turned: Sequence[int]) -> list[int]:
+    """The states that outdo each state, as bits; the greatest such order.
+
+    Parameters
+    ----------
+    alike : sequence of int
+        For each state, bits of the states that show no less.
+    moves, turned
+        As in `Automaton`.
+    """
+    over = list(alike)
+    wide: dict[Needs, list[tuple[int, int]]] = {}
+    for needs in {move.needs for some in moves for move in some}:
+        wide[needs] = [(r, way.to) for r, ways in enumerate(moves) for way in ways if weaker(way.needs, needs)]
     changed = True
     while changed:
         changed = False
-        for s in states:
-            for r in states:
-                if s != r and order[s][r] and not _follows(moves[s], moves[r], turned[s], turned[r], order):
-                    order[s][r] = False
-                    changed = True
-    return order
+        followed: dict[tuple[Needs, int], int] = {}
+        for s, some in enumerate(moves):
+            rest = over[s] & sum(1 << r for r, to in enumerate(turned) if over[turned[s]] >> to & 1)
+            for move in some:
+                key = move.needs, over[move.to]
+                if key not in followed:
+                    followed[key] = _any_of(r for r, to in wide[move.needs] if key[1] >> to & 1)
+                rest &= followed[key]
+            if rest != over[s]:
+                over[s], changed = rest, True
+    return over
 
 
-def _follows(
-    moves: Sequence[Move], others: Sequence[Move], turned: int, other: int, order: Sequence[Sequence[bool]]
-) -> bool:
-    """Whether each move has another that needs no more and leads to what outdoes where it leads."""
-    if not order[turned][other]:
-        return False
-    return all(any(order[move.to][way.to] and weaker(way, move) for way in others) for move in moves)
+def _any_of(states: Iterable[int]) -> int:
+    bits = 0
+    for state in states:
+        bits |= 1 << state
+    return bits
 
 
-def weaker(one: Move, other: Move) -> bool:
-    """Whether a move may be made whenever the other may."""
-    needs = dict(other.needs)
-    return all(row in needs and needs[row] & ~mask == 0 for row, mask in one.needs)
+def weaker(one: Needs, other: Needs) -> bool:
+    """Whether what one move needs is so whenever what another needs is."""
+    needs = dict(other)
+    return all(row in needs and needs[row] & ~mask == 0 for row, mask in one)
 
 
-def _kept(moves: Sequence[Move], order: Sequence[Sequence[bool]]) -> list[Move]:
+def _kept(moves: Sequence[Move], over: Sequence[int]) -> list[Move]:
     """The moves that no other one outdoes; of two that outdo each other the first."""
     kept: list[Move] = []
     for at, move in enumerate(moves):
         for then, way in enumerate(moves):
-            if then == at or not (order[move.to][way.to] and weaker(way, move)):
+            if then == at or not (over[move.to] >> way.to & 1 and weaker(way.needs, move.needs)):
                 continue
-            if not (order[way.to][move.to] and weaker(move, way)) or then < at:
+            if not (over[way.to] >> move.to & 1 and weaker(move.needs, way.needs)) or then < at:
                 break
         else:
             kept.append(move)
