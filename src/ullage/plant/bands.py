@@ -20,6 +20,7 @@ from ullage.plant import faults as f
 from ullage.plant.bounds import Bounds, Reach
 from ullage.plant.codes import MARK_OPENING
 from ullage.plant.faults import Fault
+from ullage.plant.flow import STILL_FLOW
 from ullage.plant.gates import Gate, freezing, healthy, loose, seeping, wilful
 from ullage.plant.senders import SLOSH_FLOW
 from ullage.plant.works import with_burst
@@ -216,8 +217,20 @@ class Bands:
             reach = max(abs(widest.least), abs(widest.most)) * self.scan
             content = Span(max(edges[strip] / ML - reach, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
             net = self.bounds.net(tank, passing, content)
-            self._rates[key] = floor(net.least * self.scan * ML), ceil(net.most * self.scan * ML)
+            # What the plant itself takes for no flow is none here either.
+            least, most = (0.0 if abs(flow) < STILL_FLOW else flow * self.scan * ML for flow in (net.least, net.most))
+            self._rates[key] = floor(least), ceil(most)
         return self._rates[key]
+
+    @property
+    def poured(self) -> int:
+        """What somebody who pours adds in one scan at most [mL]."""
+        return ceil(f.POUR_RATE * self.scan * ML)
+
+    @property
+    def poured_least(self) -> int:
+        """What somebody who pours adds in one scan at least [mL]."""
+        return floor(f.POUR_RATE * self.program.scan_ms / 1000.0 * ML)
 
     def kept(self, tank: str) -> int:
         """Water that accumulators may hold back from a tank [mL]."""

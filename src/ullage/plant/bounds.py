@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import chain, combinations, product
+from math import inf
 from typing import TYPE_CHECKING
 
 from ullage.hydraulics.build import build
@@ -227,7 +228,7 @@ class Bounds:
     def _at(self, tank: str, passing: frozenset[str], content: Span) -> Span:
         key = tank, passing, content
         if key not in self._exact:
-            least, most = 0.0, 0.0
+            least, most = inf, -inf
             for site in self._sites:
                 span, lost = site.net(tank, passing, content)
                 self.unsettled += lost
@@ -275,7 +276,7 @@ class _Site:
         import numpy as np
 
         heads, openings, speeds = self._corners(tank, passing, content)
-        span = np.zeros(2)
+        span = np.array([inf, -inf])
         lost = compiled(extremes)(
             self.network,
             self.condition,

@@ -71,7 +71,6 @@ class Ask(NamedTuple):
     most: Integers
     start_low: Integers
     start_high: Integers
-    pour: Integers
     near_first: Integers
     near: Integers
     rate_first: Integers
@@ -99,7 +98,7 @@ def ask_of(plan: Plan) -> Ask:
     """
     states = [*(len(one.moves) for one in plan.deciders), *(len(one.kinds) for one in plan.actors)]
     pieces = [len(level.pieces) for level in plan.levels]
-    room = 4
+    room = 2
     for count in (*states, *pieces):
         room *= count
     if room >= KEY_LIMIT:
@@ -156,7 +155,6 @@ def _add_levels(plan: Plan, column: dict[str, list[int]]) -> None:
     column["most"] = [level.most for level in plan.levels]
     column["start_low"] = [level.start[0] for level in plan.levels]
     column["start_high"] = [level.start[1] for level in plan.levels]
-    column["pour"] = [level.pour for level in plan.levels]
     column["near_first"], column["near"] = _runs(level.near for level in plan.levels)
     column["strips"] = [max(level.strips) + 1 for level in plan.levels]
     sizes = []

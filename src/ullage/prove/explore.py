@@ -40,8 +40,8 @@ COUNT, TAKEN, QUEUED, HARM_NODE, SCANS, ASKED_LEVEL, ASKED_KINDS, ASKED_STRIP, L
 ANEW = 2
 """What is asked of every output when the law starts anew."""
 
-READY, POURED = 1, 2
-"""Bits of the lowest digit of a key."""
+READY = 1
+"""The lowest digit of a key: whether the law has begun."""
 
 
 class Nodes(NamedTuple):
@@ -90,7 +90,7 @@ class Scratch(NamedTuple):
 @kernel
 def decode(ask: Ask, key: int, now: Integers, piece: Integers) -> int:
     """Take a key apart; return its lowest digit."""
-    flags, rest = key % 4, key // 4
+    flags, rest = key % 2, key // 2
     for a in range(ask.size[DECIDERS] + ask.size[ACTORS]):
         now[a] = rest % ask.radix[a]
         rest //= ask.radix[a]
@@ -111,7 +111,7 @@ def encode(ask: Ask, flags: int, now: Integers, piece: Integers) -> int:
     for back in range(ask.size[DECIDERS] + ask.size[ACTORS]):
         a = ask.size[DECIDERS] + ask.size[ACTORS] - 1 - back
         key = key * ask.radix[a] + now[a]
-    return key * 4 + flags
+    return key * 2 + flags
 
 
 @kernel
@@ -211,26 +211,12 @@ def expand(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
         nodes.head[HARM_NODE] = node
         return HARMED
     result = GOES_ON
-    for pours in range(2 if can_pour(ask, flags) else 1):
-        if pours:
-            for level in range(levels):
-                s.high[level] = min(s.high[level] + ask.pour[level], ask.most[level])
-        first_pieces(ask, s.low, s.target)
-        more = 1
-        while more and result == GOES_ON:
-            result = decide(ask, nodes, s, node, flags | (POURED if pours else 0))
-            more = next_pieces(ask, s.low, s.high, s.target)
+    first_pieces(ask, s.low, s.target)
+    more = 1
+    while more and result == GOES_ON:
+        result = decide(ask, nodes, s, node, flags)
+        more = next_pieces(ask, s.low, s.high, s.target)
     return result
-
-
-@kernel
-def can_pour(ask: Ask, flags: int) -> int:
-    """Whether something may still be poured in."""
-    if not flags & POURED:
-        for level in range(ask.size[LEVELS]):
-            if ask.pour[level] > 0:
-                return 1
-    return 0
 
 
 @kernel
@@ -365,7 +351,7 @@ def start_anew(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int
     while more:
         for d in range(deciders):
             s.then[d] = ask.starts[ask.start_first[d] + s.picked[d]]
-        if not act(ask, nodes, s, node, flags & POURED):
+        if not act(ask, nodes, s, node, 0):
             return 0
         more = next_pick(s.picked, s.choices, deciders)
     return 1

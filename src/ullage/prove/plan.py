@@ -166,8 +166,6 @@ class Level:
         ``rate(kinds, strip)``: least and greatest gain in one scan [mL], for kinds in order of ``near``.
     start : (int, int)
         Least and greatest volume at the start [mL].
-    pour : int
-        What may be added once, at any time [mL].
     """
 
     name: str
@@ -177,7 +175,6 @@ class Level:
     near: tuple[int, ...]
     rate: Callable[[tuple[int, ...], int], tuple[int, int]]
     start: tuple[int, int]
-    pour: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,7 +64,7 @@ class Question:
             deciders.append(self._others())
         return p.Plan(
             deciders=tuple(deciders),
-            actors=tuple(self._actor(name) for name in scope.near_gates),
+            actors=(*(self._actor(name) for name in scope.near_gates), *(self._pour(tank) for tank in scope.pours)),
             levels=tuple(self._level(tank) for tank in scope.tanks),
             outputs=tuple(self._output(name) for name in scope.gates),
             rows=tuple(self.rows),
@@ -87,8 +87,13 @@ class Question:
         names = [f"sequence {q}" for q in scope.sequences] + [f"lock {i}" for i in scope.locks]
         names += [f"held {row}" for row in scope.counted] + [f"lasting {n}" for n, _ in enumerate(scope.delays)]
         names += [f"anybody {gate}" for gate in scope.gates if scope.is_plain(gate)] + ["others"] * bool(self.others)
-        names += [f"gate {gate}" for gate in scope.near_gates]
+        names += [f"gate {gate}" for gate in scope.near_gates] + [f"pour {tank}" for tank in scope.pours]
         return {name: place for place, name in enumerate(names)}
+
+    @cached_property
+    def place_of_actors(self) -> int:
+        """Number of the first actor."""
+        return len(self.place) - len(self.scope.near_gates) - len(self.scope.pours)
 
     # --- rows ---------------------------------------------------------------------------------------
 
@@ -202,8 +207,12 @@ class Question:
         gates = [name for name in self.scope.near_gates if name in bands.bounds.gates_of(tank)]
         strips = [max(n for n, edge in enumerate(edges[:-1]) if edge <= low) for low, _ in self.scope.ends(tank)]
 
+        pours = [self.place[f"pour {tank}"] - self.place_of_actors] if tank in self.scope.pours else []
+
         def rate(kinds: tuple[int, ...], strip: int) -> tuple[int, int]:
-            return bands.rate(tank, frozenset(name for name, kind in zip(gates, kinds, strict=True) if kind), strip)
+            passing = frozenset(name for name, kind in zip(gates, kinds, strict=False) if kind)
+            least, most = bands.rate(tank, passing, strip)
+            return least, most + (bands.poured if pours and kinds[-1] else 0)
 
         part = bands.rig.tanks[tank]
         content = round(part.starts_with * shapes.capacity(part) * ML)
@@ -212,10 +221,9 @@ class Question:
             pieces=tuple(self.scope.cuts(tank)),
             most=edges[-1],
             strips=tuple(strips),
-            near=tuple(self.scope.near_gates.index(name) for name in gates),
+            near=(*(self.scope.near_gates.index(name) for name in gates), *pours),
             rate=rate,
             start=(content if self.scope.harm.falls else 0, min(content + bands.kept(tank), edges[-1])),
-            pour=bands.harms.pours.get(tank, 0),
         )
 
     def _output(self, name: str) -> p.Output:
@@ -330,6 +338,14 @@ class Question:
             first=firsts(small),
             wire=self.scope.wire(name),
         )
+
+    def _pour(self, tank: str) -> p.Actor:
+        """Somebody who pours into a tank once, at any time."""
+        scans = -(-self.bands.harms.pours[tank] // self.bands.poured_least)
+        moves = [(0, 1), *((n + 1,) for n in range(1, scans + 1)), (scans + 1,)]
+        kinds = (0, *([1] * scans), 0)
+        states = tuple(range(scans + 2))
+        return p.Actor(f"pour into {tank}", kinds, tuple((ways, ways, ways) for ways in moves), (0,), states)
 
     def _small(self, q: int) -> Automaton[ChartLook]:
         if q not in self._charts:

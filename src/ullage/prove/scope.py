@@ -209,6 +209,11 @@ class Scope:
         near |= {part.gate for part in self.parts if isinstance(part, h.Passing)}
         return [*self.gates, *(name for name in sorted(near) if name not in self.gates)]
 
+    @property
+    def pours(self) -> list[str]:
+        """Tanks that are followed and that somebody may pour into."""
+        return [tank for tank in self.tanks if tank in self.bands.harms.pours]
+
     def is_plain(self, gate: str) -> bool:
         """Whether nobody asks where a gate stands, so that open is the worst that somebody can wish."""
         return not self.asks_of_gate(gate) and self.tables.output_safe[self.bands.gates[gate].output] == codes.CLOSED

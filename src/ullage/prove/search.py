@@ -76,7 +76,7 @@ class Reached:
     Attributes
     ----------
     flags : int
-        `explore.READY` and `explore.POURED`.
+        `explore.READY`, or nothing.
     states : tuple of int
         State of each automaton of the plan.
     pieces : tuple of int
