@@ -26,6 +26,7 @@ from ullage.prove.ask import (
     Integers,
     evaluate,
 )
+from ullage.prove.plan import INTERLOCK, LINK, SEQUENCE
 
 CLOSED, GOES_ON, HARMED, NEEDS_RATE, FULL, STUCK = range(6)
 """How the explorer returns: all is closed; its share is done; the harm may be; a rate is asked for; no room; a
@@ -285,7 +286,7 @@ def wish(ask: Ask, s: Scratch) -> None:
         s.wished[o] = -1
     for d in range(ask.size[DECIDERS]):
         s.then[d] = s.chosen[d * width + s.picked[d]]
-        if not ask.drives[d]:
+        if ask.drives[d] == SEQUENCE:
             state = ask.first[d] + s.then[d]
             for k in range(ask.wish_first[state], ask.wish_first[state + 1]):
                 o, value = ask.wish_output[k], ask.wish_value[k]
@@ -306,12 +307,9 @@ def grant_all(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
             if s.granted[o]:
                 free = ask.free[ask.free_first[o] + s.granted[o] - 1]
                 s.asked[o] = free if s.wished[o] < 0 or s.wished[o] == free else ask.safe[o]
-        for d in range(ask.size[DECIDERS]):
-            if ask.drives[d]:
-                state = ask.first[d] + s.chosen[d * width + s.picked[d]]
-                for k in range(ask.wish_first[state], ask.wish_first[state + 1]):
-                    s.asked[ask.wish_output[k]] = ask.wish_value[k]
+        drive(ask, s, width, INTERLOCK)
         settle(ask, s, flags, width)
+        drive(ask, s, width, LINK)
         if not act(ask, nodes, s, node, flags | READY):
             return 0
         more = 0
@@ -325,12 +323,22 @@ def grant_all(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
 
 
 @kernel
+def drive(ask: Ask, s: Scratch, width: int, kind: int) -> None:
+    """Let the deciders of a kind drive their outputs, the last one winning."""
+    for d in range(ask.size[DECIDERS]):
+        if ask.drives[d] == kind:
+            state = ask.first[d] + s.chosen[d * width + s.picked[d]]
+            for k in range(ask.wish_first[state], ask.wish_first[state + 1]):
+                s.asked[ask.wish_output[k]] = ask.wish_value[k]
+
+
+@kernel
 def settle(ask: Ask, s: Scratch, flags: int, width: int) -> None:
     """Where each decider ends: turned where a wish was not granted; drivers stand until they watch."""
     for d in range(ask.size[DECIDERS]):
         then = s.chosen[d * width + s.picked[d]]
         state = ask.first[d] + then
-        if ask.drives[d]:
+        if ask.drives[d] == INTERLOCK:
             s.then[d] = then if flags & READY or not ask.size[WATCHED] else s.now[d]
         else:
             s.then[d] = then

@@ -52,6 +52,14 @@ class InState:
 
 
 @dataclass(frozen=True, slots=True)
+class Lost:
+    """The link of a board was lost so many scans ago, or earlier, and has not come back."""
+
+    board: str
+    scans: int
+
+
+@dataclass(frozen=True, slots=True)
 class Anything:
     """It may be so or not; nothing that is followed tells."""
 
@@ -85,7 +93,7 @@ class Lasting:
     ms: int
 
 
-Tree = AtLeast | Passing | Tripped | Active | InState | Anything | AllOf | OneOf | Without | Lasting
+Tree = AtLeast | Passing | Tripped | Active | InState | Lost | Anything | AllOf | OneOf | Without | Lasting
 
 
 def leaves(tree: Tree) -> Iterator[Tree]:

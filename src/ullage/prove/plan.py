@@ -13,6 +13,9 @@ from dataclasses import dataclass, field
 
 from ullage.prove.charts import Move
 
+SEQUENCE, INTERLOCK, LINK = range(3)
+"""How a decider's wishes count."""
+
 
 @dataclass(frozen=True, slots=True)
 class Known:
@@ -86,8 +89,9 @@ class Decider:
         The rows in their needs are rows of the plan.
     wishes : tuple of tuple of (int, int)
         Per state, the outputs that it asks for, and how.
-    drives : bool
-        Whether its wishes win over those of all before it, as those of an interlock do.
+    drives : int
+        `SEQUENCE`: its wishes agree with others or get what is safe. `INTERLOCK`: they win over those of all
+        before it. `LINK`: they win, and nobody is told.
     turned : tuple of int
         State after one of its wishes was not granted.
     starts : tuple of int
@@ -97,7 +101,7 @@ class Decider:
     states: tuple[str, ...]
     moves: tuple[tuple[Move, ...], ...]
     wishes: tuple[tuple[tuple[int, int], ...], ...]
-    drives: bool
+    drives: int
     turned: tuple[int, ...]
     starts: tuple[int, ...]
 

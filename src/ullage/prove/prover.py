@@ -16,7 +16,7 @@ from ullage.plant.bands import Bands, harms_of
 from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
 from ullage.prove.charts import Charts, TooLarge
-from ullage.prove.harms import Harm, NotFollowed, harms_of_statement
+from ullage.prove.harms import AllOf, Harm, Lasting, Lost, NotFollowed, Tree, Without, harms_of_statement
 from ullage.prove.question import Question
 from ullage.prove.scope import Follow, Scope
 from ullage.prove.search import End, Progress, Reached, Search
@@ -153,6 +153,24 @@ class Prover:
         states = tuple(getattr(one, "states", ()) for one in automata)
         return Found(harm, tuple(tried), tuple(search.way()), tuple(one.name for one in automata), states)
 
+    def least_time(self, after: Tree, so: Tree, limit_ms: int, faults: Iterable[Fault] = ()) -> int | None:
+        """The least time [ms] for which it is proved that something is so after something else, by bisection.
+
+        None where it is not proved even for ``limit_ms``.
+        """
+        scan, faults = self.program.scan_ms, tuple(faults)
+
+        def holds(scans: int) -> bool:
+            return self.find(response_harm(after, so, scan, scans * scan), faults).proved
+
+        low, high = 0, limit_ms // scan
+        if not holds(high):
+            return None
+        while high - low > 1:
+            middle = (low + high) // 2
+            low, high = (low, middle) if holds(middle) else (middle, high)
+        return high * scan
+
     def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Search | None]:
         """One layer, worked out once for all faults that change nothing it follows."""
         plain = self._scope(harm, layer)
@@ -184,6 +202,23 @@ class Prover:
             end = End.LIMIT
         progress = search.progress()
         return Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {}), search
+
+
+def response_harm(after: Tree, so: Tree, scan_ms: int, ms: int) -> Harm:
+    """What it is when something that must come after something else has not come in time.
+
+    Parameters
+    ----------
+    after : Tree
+        A board that is lost (its scans do not count), or what is so without a break.
+    so : Tree
+        What must be so from then on.
+    scan_ms, ms : int
+        Period of a scan, and the time allowed [ms].
+    """
+    if isinstance(after, Lost):
+        return Harm("", AllOf((Lost(after.board, max(ms // scan_ms - 1, 1)), Without(so))))
+    return Harm("", Lasting(AllOf((after, Without(so))), ms))
 
 
 __all__ = ["INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover"]

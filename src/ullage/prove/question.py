@@ -62,6 +62,7 @@ class Question:
         deciders += [self._anybody(gate) for gate in scope.gates if scope.is_plain(gate)]
         if self.others:
             deciders.append(self._others())
+        deciders += [self._link(link) for link in scope.links]
         return p.Plan(
             deciders=tuple(deciders),
             actors=(*(self._actor(name) for name in scope.near_gates), *(self._pour(tank) for tank in scope.pours)),
@@ -87,6 +88,7 @@ class Question:
         names = [f"sequence {q}" for q in scope.sequences] + [f"lock {i}" for i in scope.locks]
         names += [f"held {row}" for row in scope.counted] + [f"lasting {n}" for n, _ in enumerate(scope.delays)]
         names += [f"anybody {gate}" for gate in scope.gates if scope.is_plain(gate)] + ["others"] * bool(self.others)
+        names += [f"link {link.board}" for link in scope.links]
         names += [f"gate {gate}" for gate in scope.near_gates] + [f"pour {tank}" for tank in scope.pours]
         return {name: place for place, name in enumerate(names)}
 
@@ -176,6 +178,9 @@ class Question:
                 return self._add(p.ByState(place, masks) if place >= 0 else p.Known(SOME))
             case h.Active() | h.InState():
                 return self._add(self._doing(tree))
+            case h.Lost(board, scans):
+                masks = (*([MAY_FALSE] * scans), MAY_TRUE)
+                return self._add(p.ByState(self.place[f"link {board}"], masks))
             case _:
                 return self._add(p.Known(SOME))
 
@@ -247,7 +252,7 @@ class Question:
             for a in range(len(t.action_output))
         )
         wishes = ((self.scope.gates.index(gate), codes.OPEN),) if asks else ()
-        return p.Decider(f"anybody for {gate}", ("",), ((Move((), 0),),), (wishes,), False, (0,), (0,))
+        return p.Decider(f"anybody for {gate}", ("",), ((Move((), 0),),), (wishes,), p.SEQUENCE, (0,), (0,))
 
     def _others(self) -> p.Decider:
         """All interlocks that may act at any time, as one; not those that only shut what may as well stand open."""
@@ -259,9 +264,24 @@ class Question:
         }
         wishes = tuple((self.scope.outputs.index(output), values[output]) for output in self.others)
         ways = (Move((), 0), Move((), 1))
-        return p.Decider("other interlocks", ("clear", "act"), (ways, ways), ((), wishes), True, (0, 1), (0,))
+        return p.Decider("other interlocks", ("clear", "act"), (ways, ways), ((), wishes), p.INTERLOCK, (0, 1), (0,))
 
     # --- automata -----------------------------------------------------------------------------------
+
+    def _link(self, link: h.Lost) -> p.Decider:
+        """A link that may be lost at any time: from then on its board drives to where its leases lapse to."""
+        rig, t = self.bands.rig, self.tables
+        parts = {name: rig.valves.get(name) or rig.pumps[name] for name in self.scope.gates}
+        lapse = tuple(
+            (at_output, t.output_on_lapse[output])
+            for at_output, (name, output) in enumerate(zip(self.scope.gates, self.scope.outputs, strict=True))
+            if parts[name].board == link.board and t.output_on_lapse[output] >= 0
+        )
+        moves = [(Move((), 0), Move((), 1)), *((Move((), min(n + 1, link.scans)),) for n in range(1, link.scans + 1))]
+        wishes = ((), *(lapse for _ in range(link.scans)))
+        states = ("linked", *(f"lost for {n} scans" for n in range(1, link.scans + 1)))
+        stays = tuple(range(link.scans + 1))
+        return p.Decider(f"link of {link.board}", states, tuple(moves), wishes, p.LINK, stays, (0,))
 
     def _lock(self, i: int) -> p.Decider:
         """An interlock, by the law's own rule."""
@@ -291,7 +311,7 @@ class Question:
         wishes = tuple(
             (self.scope.outputs.index(output), value) for output, value in drives if output in self.scope.outputs
         )
-        return p.Decider(name, codes.TRIPS, tuple(moves), ((), wishes, wishes), True, (0, 1, 2), (0,))
+        return p.Decider(name, codes.TRIPS, tuple(moves), ((), wishes, wishes), p.INTERLOCK, (0, 1, 2), (0,))
 
     def _moved(self, moves: Iterable[Move]) -> Iterator[Move]:
         for move in moves:
@@ -314,7 +334,7 @@ class Question:
             states=tuple(self._words(q, n) for n in range(len(small.looks))),
             moves=tuple(tuple(self._moved(moves)) for moves in small.moves),
             wishes=wishes,
-            drives=False,
+            drives=p.SEQUENCE,
             turned=small.turned,
             starts=small.starts,
         )
@@ -374,4 +394,6 @@ def _counter(name: str, row: int, scans: int) -> p.Decider:
         for n in range(scans + 1)
     ]
     nothing = tuple(() for _ in on)
-    return p.Decider(name, tuple(map(str, range(scans + 1))), tuple(on), nothing, False, tuple(range(scans + 1)), (0,))
+    return p.Decider(
+        name, tuple(map(str, range(scans + 1))), tuple(on), nothing, p.SEQUENCE, tuple(range(scans + 1)), (0,)
+    )

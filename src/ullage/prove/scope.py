@@ -172,6 +172,11 @@ class Scope:
         ]
 
     @cached_property
+    def links(self) -> list[h.Lost]:
+        """Boards that the harm says are lost."""
+        return list(dict.fromkeys(part for part in self.parts if isinstance(part, h.Lost)))
+
+    @cached_property
     def delays(self) -> list[h.Lasting]:
         """Delays of the harm itself."""
         return list(_delays(self.harm.tree))
@@ -220,7 +225,8 @@ class Scope:
 
     def asks_of_gate(self, gate: str) -> list[int]:
         """Rows that look at a gate."""
-        if not self.follow.positions:
+        # A law that cannot reach a valve thinks what it asked for, not what the valve does.
+        if not self.follow.positions or self.links:
             return []
         t = self.tables
         output = self.bands.gates[gate].output if gate in self.bands.gates else -1
