@@ -70,6 +70,12 @@ class Policy:
         What is wished of their parameters: what serves the need most, the defaults, or what serves it least.
     stops : bool
         Whether the person also stops them now and then.
+    staggered : bool
+        Whether the sequences are commanded one after another, spread over a round, and not all at once.
+    moving : bool
+        Whether the rig drives, so that the water sloshes.
+    attitude : str
+        How the handset is held ("": nobody knows).
     faults : tuple of Fault
         What goes wrong, and when; also the links that are lost for a while.
     seed : int
@@ -87,6 +93,9 @@ class Policy:
     operator: tuple[str, ...] = ()
     wishes: Wishes = "worst"
     stops: bool = False
+    staggered: bool = False
+    moving: bool = False
+    attitude: str = ""
     faults: tuple[Fault, ...] = ()
     seed: int = 1
 
@@ -109,7 +118,7 @@ def scenario_of(policy: Policy, rig: Rig, law: Law) -> Scenario:
 
 
 def _set_up(policy: Policy, rig: Rig, end_ms: int) -> Iterator[Happening]:
-    """Hose, taps and cocks."""
+    """Hose, taps and cocks, the drive, and the handset."""
     for name, port in rig.ports.items():
         if port.kind == "supply":
             pressure = _pressure(policy.pressure, port.pressure, port.usual)
@@ -122,6 +131,10 @@ def _set_up(policy: Policy, rig: Rig, end_ms: int) -> Iterator[Happening]:
             for ms in range(FIRST_MS, end_ms, 600_000):
                 yield Happening(ms, h.H_TAP, name, 1.0)
                 yield Happening(ms + 120_000, h.H_TAP, name, 0.0)
+    if policy.moving:
+        yield Happening(FIRST_MS, h.H_MOVING, "", 1.0)
+    if policy.attitude:
+        yield Happening(FIRST_MS, h.H_ATTITUDE, "", codes.ATTITUDES.index(policy.attitude))
     for name in policy.need.cocks:
         if (rig.valves[name].rests == "open") != policy.cocks:
             yield Happening(FIRST_MS, h.H_TURN, name, float(policy.cocks))
@@ -148,12 +161,13 @@ def _commands(policy: Policy, rig: Rig, law: Law, end_ms: int) -> Iterator[Happe
     for begin in range(BEGIN_MS, end_ms, apart):
         for name in latches if begin > BEGIN_MS else ():
             yield Happening(begin, h.H_RESET, name, 1.0)
-        for name, order in orders.items():
+        for place, (name, order) in enumerate(orders.items()):
+            ms = begin + (apart * place // len(orders) if policy.staggered else 0)
             for i, command in enumerate(order):
                 given = wishes[name] if command == codes.START else ()
-                yield Happening(begin + GAP_MS * i, h.H_COMMAND, name, command, wishes=given)
+                yield Happening(ms + GAP_MS * i, h.H_COMMAND, name, command, wishes=given)
             if policy.stops and codes.START in order:
-                yield Happening(begin + apart // 2, h.H_COMMAND, name, codes.STOP)
+                yield Happening(ms + apart // 2, h.H_COMMAND, name, codes.STOP)
 
 
 def _orders(rig: Rig, name: str) -> tuple[int, ...]:
@@ -220,6 +234,10 @@ def variations(policy: Policy, rig: Rig, starts: dict[str, float]) -> Iterator[P
     for wishes in milder:
         yield replace(policy, wishes=wishes)
     yield replace(policy, stops=True)
+    yield replace(policy, staggered=True)
+    yield replace(policy, moving=True)
+    for attitude in codes.ATTITUDES if rig.handset else ():
+        yield replace(policy, attitude=attitude)
     if need.cocks:
         yield replace(policy, cocks=False)
 

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.worlds.wrong_rigs import changed, statement_of
+from ullage.simulate.scenario import read_scenario
+from ullage.simulate.writing import write_scenario
 from ullage.verdict.needs import Need, needs_of
 from ullage.verdict.policies import leans, scenario_of, variations, worst
 from ullage.verdict.stories import usual_starts
@@ -80,3 +84,20 @@ def test_policies_stay_within_what_is_declared() -> None:
                     for one in scenario.happenings:
                         span = rig.ports[one.part].pressure if one.part in rig.ports else None
                         assert span is None or span.least <= one.amount <= span.most
+
+
+@pytest.mark.parametrize("rig_name", ["marram", "turnstone"])
+def test_a_policy_can_be_written(rig_name: str) -> None:
+    """A harm that was found and cannot be written down is lost again."""
+    examined = changed(rig_name)
+    rig, law = examined.rig, examined.law
+    assert rig is not None
+    assert law is not None
+    starts = usual_starts(rig)
+    need = needs_of(law.never[1].statement, rig, law)[0]
+    for policy in variations(worst(need, rig, starts, 0.2, leans(rig)[-1]), rig, starts):
+        scenario = scenario_of(policy, rig, law)
+        read, findings = read_scenario(write_scenario(scenario, law), "policy.yaml", rig, law)
+        assert read is not None, findings
+        assert replace(read, stands=scenario.stands) == scenario
+        assert read.stands[0].ahead == pytest.approx(scenario.stands[0].ahead)
