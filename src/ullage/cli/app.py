@@ -13,16 +13,16 @@ import sys
 
 import typer
 
-from ullage.cli import check, demo, draw, explain, replay, simulate, speak
+from ullage.cli import check, demo, draw, explain, prove, replay, simulate, speak
 
 app = typer.Typer(
     name="ullage",
-    help="Check and simulate the automatic water of a home that moves, from one text file.",
+    help="Check, simulate and prove the automatic water of a home that moves, from one text file.",
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for verb in (check.check, simulate.simulate, replay.replay, draw.draw, explain.explain, demo.demo):
+for verb in (check.check, simulate.simulate, prove.prove, replay.replay, draw.draw, explain.explain, demo.demo):
     app.command()(verb)
 
 

@@ -10,9 +10,12 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import typer
+
+if TYPE_CHECKING:
+    from ullage.cli.crew import Work
 
 WIDTH_MOST, WIDTH_LEAST = 100, 40
 """Text is set to the width of the terminal within these bounds [characters]."""
@@ -106,6 +109,38 @@ def progress(what: str, hours: float, *, compiles: bool, quiet: bool) -> Iterato
         def report(done: float) -> None:
             minutes = round(60 * hours * done)
             bar.update(task, total=1.0, completed=done, description=f"{what}, {minutes // 60}:{minutes % 60:02}")
+
+        yield report
+
+
+@contextmanager
+def working(what: str, *, quiet: bool) -> Iterator[Callable[[Work], None]]:
+    """Show how far a proof has come, on a terminal only: questions, states, how fast, how long.
+
+    Parameters
+    ----------
+    what : str
+        What is worked on.
+    quiet : bool
+        Say nothing at all.
+
+    Yields
+    ------
+    callable
+        To be told of the work now and then.
+    """
+    if quiet or not sys.stderr.isatty():
+        yield lambda work: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description}"), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(what, total=None)
+
+        def report(work: Work) -> None:
+            bar.update(task, description=f"{what}: {work.words()}"[: max(10, width() - PROGRESS_ROOM // 2)])
 
         yield report
 

@@ -101,6 +101,11 @@ class Found:
         """Whether a layer was given up: then the harm is not known to be possible."""
         return not self.proved and any(layer.end in (End.LIMIT, End.STOPPED) for layer in self.layers)
 
+    @property
+    def stopped(self) -> bool:
+        """Whether a person wished no more of it."""
+        return any(layer.end is End.STOPPED for layer in self.layers)
+
 
 class Prover:
     """Answers questions about one rig.
@@ -124,6 +129,11 @@ class Prover:
     def harms(self, statement: Statement) -> list[Harm]:
         """What a statement says. Raises NotFollowed."""
         return harms_of_statement(self.healthy, statement)
+
+    def concerned(self, harm: Harm, faults: Iterable[Fault]) -> frozenset[Fault]:
+        """Those of some faults that could change anything that any layer follows."""
+        asked = [self._question(harm, layer) for layer in range(len(LAYERS))]
+        return frozenset(fault for fault in faults if any(one.concerns(harms_of(self.rig, [fault])) for one in asked))
 
     def find(self, harm: Harm, faults: Iterable[Fault] = (), layers: Sequence[int] = range(len(LAYERS))) -> Found:
         """Look for the last layer that holds a harm off.

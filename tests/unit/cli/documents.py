@@ -163,8 +163,57 @@ class Written(Document):
     files: dict[str, dict[str, str]]
 
 
+class UnderOne(Document):
+    faults: Literal["health", "single fault", "common cause", "pair of faults"]
+    count: int
+    proved: dict[Literal["wet", "wired", "interlocks", "sequences"], int]
+    refuted: int
+    by_itself: int
+    undecided: int
+
+
+class NeverOne(Document):
+    text: str
+    asked: Literal["the rig says never", "asked of every rig", "allowed, but told"]
+    under: list[UnderOne]
+
+
+class SometimesOne(Document):
+    text: str
+    verdict: Literal["PROVED", "UNDECIDED"]
+
+
+class NotProvedOne(Document):
+    text: str
+    asked: str
+    verdict: Literal["REFUTED", "UNDECIDED"]
+    by_itself: bool
+    faults: list[str]
+    told: str
+    holds: str
+    file: str
+
+
+class Verdicts(Document):
+    format: Literal["ullage verdicts 1"]
+    rig: str
+    program: str
+    worst: Literal["PROVED", "REFUTED", "UNDECIDED"]
+    stopped: bool
+    questions: int
+    searched: int
+    states: int
+    never: list[NeverOne]
+    sometimes: list[SometimesOne]
+    not_proved: list[NotProvedOne]
+
+
+class VerdictsPrinted(Verdicts):
+    files: list[str]
+
+
 DOCUMENTS: tuple[type[Document], ...] = (
-    Check, Findings, Run, ReplayPrinted, Demo, Drawings, Code, Codes, Misuse, Fault, Written
+    Check, Findings, Run, ReplayPrinted, Verdicts, Demo, Drawings, Code, Codes, Misuse, Fault, Written
 )  # fmt: skip
 """All documents with a format of their own."""
 

@@ -1,0 +1,242 @@
+"""Questions about a rig shared out over processes: how they are asked, watched and stopped."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from multiprocessing import current_process, get_context
+from time import monotonic
+from types import FrameType
+from typing import TYPE_CHECKING, TypeVar
+
+from ullage.cli.speak import Misuse
+
+if TYPE_CHECKING:
+    from multiprocessing.queues import SimpleQueue
+    from multiprocessing.synchronize import Event
+
+    from ullage.plant.faults import Fault
+    from ullage.verdict.docket import Item
+    from ullage.verdict.properties import Property
+    from ullage.verdict.verdicts import Inquiry, Tally, Verdict
+
+T = TypeVar("T")
+
+TICK = 0.2
+"""How often the work of other processes is looked at, and told of [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What a process needs to know of the whole: the rig file as it was read, and how hard to try."""
+
+    text: bytes
+    name: str
+    effort: int
+    runs: int
+
+
+@dataclass(slots=True)
+class Work:
+    """How far everything has come.
+
+    Attributes
+    ----------
+    begun : float
+        When it began [s of the clock].
+    done, most : int
+        Questions answered, and those that are known so far to be asked.
+    tallies : dict
+        How far each process has come with its question.
+    """
+
+    begun: float
+    done: int = 0
+    most: int = 0
+    tallies: dict[str, Tally] = field(default_factory=dict)
+
+    def words(self) -> str:
+        """How far it has come: ``12 of 40 questions, 31,200 states (1,022 open), 84,000/s``."""
+        nodes, waiting, runs = (
+            sum(getattr(t, of) for t in self.tallies.values()) for of in ("nodes", "waiting", "runs")
+        )
+        told = [f"{self.done} of {self.most} questions"] if self.most else ["what depends on what"]
+        if nodes:
+            told.append(f"{nodes:,} states ({waiting:,} open)")
+        if runs:
+            told.append(f"{runs} runs tried")
+        return ", ".join(told)
+
+
+Watch = Callable[[Work], None]
+"""Told how far the work has come, every `TICK` or so."""
+
+
+class Stop:
+    """Whether a person has asked to stop: by the first interrupt; the second one ends all at once."""
+
+    def __init__(self) -> None:
+        self.asked = False
+
+    @contextmanager
+    def heard(self) -> Iterator[Stop]:
+        """Listen to interrupts meanwhile."""
+        before = signal.signal(signal.SIGINT, self._hear)
+        try:
+            yield self
+        finally:
+            signal.signal(signal.SIGINT, before)
+
+    def _hear(self, number: int, frame: FrameType | None) -> None:
+        if self.asked:
+            raise KeyboardInterrupt
+        self.asked = True
+
+
+class Alone:
+    """All questions one after the other in this process.
+
+    Parameters
+    ----------
+    task : Task
+    stop : Stop
+    watch : callable
+    """
+
+    def __init__(self, task: Task, stop: Stop, watch: Watch) -> None:
+        self.stop, self.watch = stop, watch
+        self.work = Work(monotonic())
+        self.inquiry = _inquiry(task, self._watched)
+        self._told = 0.0
+
+    def concerned(self, properties: Sequence[Property], faults: Sequence[Fault]) -> Iterator[frozenset[Fault]]:
+        """Of each property the faults that could matter to it; all of them when stopped."""
+        for asked in properties:
+            yield frozenset(faults) if self.stop.asked else self.inquiry.concerned(asked, faults)
+
+    def judge(self, items: Sequence[Item]) -> Iterator[Verdict]:
+        """Verdicts, until stopped."""
+        self.work.most += len(items)
+        for item in items:
+            if self.stop.asked:
+                return
+            yield self.inquiry.judge(item.asked, item.faults, item.hopeless)
+            self.work.done += 1
+
+    def close(self) -> None:
+        """Nothing is left open."""
+
+    def _watched(self, tally: Tally) -> bool:
+        self.work.tallies = {"": tally}
+        if monotonic() - self._told > TICK:
+            self._told = monotonic()
+            self.watch(self.work)
+        return not self.stop.asked
+
+
+class Crew:
+    """The questions shared out over several processes.
+
+    Parameters
+    ----------
+    task : Task
+    jobs : int
+        So many processes.
+    stop : Stop
+    watch : callable
+    """
+
+    def __init__(self, task: Task, jobs: int, stop: Stop, watch: Watch) -> None:
+        context = get_context("spawn")
+        self.stop, self.watch, self.work = stop, watch, Work(monotonic())
+        self._news: SimpleQueue[tuple[str, Tally]] = context.SimpleQueue()
+        self._halt: Event = context.Event()
+        self._pool = ProcessPoolExecutor(jobs, context, _begin, (task, self._news, self._halt))
+
+    def concerned(self, properties: Sequence[Property], faults: Sequence[Fault]) -> Iterator[frozenset[Fault]]:
+        """Of each property the faults that could matter to it; all of them when stopped."""
+        futures = [self._pool.submit(_concerned, asked, faults) for asked in properties]
+        for _ in self._ended(futures):
+            pass  # they are wanted in order
+        yield from (frozenset(faults) if future.cancelled() else _result(future) for future in futures)
+
+    def judge(self, items: Sequence[Item]) -> Iterator[Verdict]:
+        """Verdicts as they come, until stopped."""
+        self.work.most += len(items)
+        for verdict in self._ended([self._pool.submit(_judge, item) for item in items]):
+            self.work.done += 1
+            yield verdict
+
+    def close(self) -> None:
+        """End the processes."""
+        self._halt.set()
+        self._pool.shutdown(cancel_futures=True)
+
+    def _ended(self, futures: Sequence[Future[T]]) -> Iterator[T]:
+        """What the futures come to, as they end; not of those that were cancelled."""
+        waiting = set(futures)
+        while waiting:
+            ended, waiting = wait(waiting, TICK, FIRST_COMPLETED)
+            if self.stop.asked and not self._halt.is_set():
+                self._halt.set()
+                for future in waiting:
+                    future.cancel()
+            self._hear()
+            for future in ended:
+                if not future.cancelled():
+                    yield _result(future)
+
+    def _hear(self) -> None:
+        """Take in what the processes tell."""
+        while not self._news.empty():
+            name, tally = self._news.get()
+            self.work.tallies[name] = tally
+        self.watch(self.work)
+
+
+def _result(future: Future[T]) -> T:
+    try:
+        return future.result()
+    except BrokenProcessPool:
+        what = "a process that worked on the proof was ended from outside, perhaps for want of memory"
+        raise Misuse(what, "ask again with --jobs 1") from None
+
+
+# --- in the other processes --------------------------------------------------------------------------
+
+_hand: list[Inquiry] = []
+"""The one inquiry of a process."""
+
+
+def _begin(task: Task, news: SimpleQueue[tuple[str, Tally]], halt: Event) -> None:
+    """Make ready for questions."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first process hears it, and says so by `halt`
+    told = 0.0
+
+    def watched(tally: Tally) -> bool:
+        nonlocal told
+        if monotonic() - told > TICK:
+            told = monotonic()
+            news.put((current_process().name, tally))
+        return not halt.is_set()
+
+    _hand.append(_inquiry(task, watched))
+
+
+def _inquiry(task: Task, watched: Callable[[Tally], bool]) -> Inquiry:
+    from ullage.control.check import examine
+    from ullage.verdict.verdicts import Inquiry
+
+    return Inquiry(examine(task.text, task.name), watched, task.effort, task.runs)
+
+
+def _concerned(asked: Property, faults: Sequence[Fault]) -> frozenset[Fault]:
+    return _hand[0].concerned(asked, faults)
+
+
+def _judge(item: Item) -> Verdict:
+    return _hand[0].judge(item.asked, item.faults, item.hopeless)

@@ -1,0 +1,200 @@
+"""``ullage prove``: what must never be, asked of a rig under faults; what holds it, or how it comes about."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from json import dumps
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import typer
+
+from ullage.cli import check, disk, speak
+from ullage.cli.draw import Out
+from ullage.report.lettering import hung
+
+if TYPE_CHECKING:
+    from ullage.cli.crew import Alone, Crew, Task
+    from ullage.report.proof import Proof
+    from ullage.verdict.causes import Cause
+    from ullage.verdict.docket import Docket
+    from ullage.verdict.properties import Property
+
+Wide = Literal["none", "single", "pairs"]
+"""How many faults are looked at at once."""
+
+Effort = Literal["little", "usual", "much"]
+
+EFFORTS = {"little": (40_000, 60), "usual": (300_000, 200), "much": (3_000_000, 1_000)}
+"""States after which a search is given up, and runs that are tried for a story."""
+
+JOBS_LIMIT = 64
+"""At most so many processes."""
+
+CODES = {"PROVED": 0, "REFUTED": 1, "UNDECIDED": 3}
+"""Exit codes by the worst verdict, in health and with any one fault."""
+
+STOPPED = 130
+"""Exit code of a proof that a person stopped: what it did not reach is UNDECIDED."""
+
+
+def prove(
+    rig: check.RigPath,
+    faults: Annotated[Wide, typer.Option("--faults", help="What may go wrong at once.")] = "single",
+    only: Annotated[
+        str, typer.Option("--only", metavar="TEXT", help="Only what has this in it, such as 'belly'.")
+    ] = "",
+    effort: Annotated[Effort, typer.Option("--effort", help="How long to look before giving up.")] = "usual",
+    jobs: Annotated[int, typer.Option("--jobs", min=0, max=JOBS_LIMIT, help="Processes; 0: one for each core.")] = 0,
+    out: Out = Path("out/prove"),
+    units: check.Units = "metric",
+    json: check.Json = False,
+) -> None:
+    """Prove that what must never be cannot be, or tell how it comes about."""
+    from ullage.cli.crew import Task
+    from ullage.report.proof import proof_of
+
+    text = disk.read(rig, "rig file")
+    ready = check.must_run(rig, text, json, units)
+    asked = _asked(ready, only)
+    disk.prepare(out)
+    states, runs = EFFORTS[effort]
+    task = Task(text, str(rig), states, runs)
+    docket, stopped = answered(ready, asked, faults, task, jobs or usual_jobs(), json)
+    proof = proof_of(ready.rig, ready.program.hash, docket.entries(), stopped, units)
+    paths = write(out, proof)
+    if json:
+        speak.say_json(document(proof, paths))
+    else:
+        tell(proof)
+        say_where(proof, paths)
+    raise typer.Exit(STOPPED if stopped else CODES[proof.worst.value])
+
+
+def usual_jobs() -> int:
+    """One process for each core that this one may use."""
+    return max(
+        1, min(JOBS_LIMIT, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1)
+    )
+
+
+def _asked(ready: check.Runnable, only: str) -> list[Property]:
+    """What is asked of the rig."""
+    from ullage.verdict.properties import properties_of
+
+    asked = properties_of(ready.rig, ready.law)
+    found = [one for one in asked if only.lower() in one.text.lower()]
+    if not found:
+        texts = "; ".join(one.text for one in asked)
+        raise speak.Misuse(f"nothing that is asked has '{only[:60]}' in it", f"it is one of: {texts}")
+    return found
+
+
+def answered(
+    ready: check.Runnable,
+    asked: Sequence[Property],
+    faults: Wide,
+    task: Task,
+    jobs: int,
+    quiet: bool,
+) -> tuple[Docket, bool]:
+    """Ask everything, and say whether a person stopped it."""
+    from ullage.cli.crew import Alone, Crew, Stop
+    from ullage.verdict.causes import causes_of
+
+    causes = causes_of(ready.rig, faults)
+    with Stop().heard() as stop, speak.working(ready.rig.rig, quiet=quiet) as watch:
+        hands = Alone(task, stop, watch) if jobs == 1 else Crew(task, jobs, stop, watch)
+        try:
+            return _settled(asked, causes, hands), stop.asked
+        finally:
+            hands.close()
+
+
+def _settled(asked: Sequence[Property], causes: Sequence[Cause], hands: Alone | Crew) -> Docket:
+    """Ask stage by stage: what was found with few faults spares questions with more."""
+    from ullage.verdict.docket import STAGES, Docket
+
+    faults = list(dict.fromkeys(fault for cause in causes for fault in cause.faults))
+    docket = Docket(asked, causes, dict(zip(asked, hands.concerned(asked, faults), strict=True)))
+    for stage in STAGES:
+        for verdict in hands.judge(docket.open(stage)):
+            docket.enter(verdict)
+    return docket
+
+
+def write(out: Path, proof: Proof) -> list[Path]:
+    """Write the verdicts and the stories; their paths, the verdicts first."""
+    files = {"verdicts.json": (dumps(summary(proof), indent=2, ensure_ascii=False) + "\n").encode()}
+    files |= {one.file: one.content.encode() for one in proof.tellings if one.file}
+    return disk.write(out, files, "prove")
+
+
+def tell(proof: Proof) -> None:
+    """Print the table, and what is not proved."""
+    from ullage.report.proof_lines import proof_lines
+
+    for line in proof_lines(proof, speak.width(), speak.ink):
+        speak.say(line)
+
+
+def say_where(proof: Proof, paths: list[Path]) -> None:
+    """Print the sum, and where the stories are."""
+    speak.say()
+    if proof.stopped:
+        speak.say("Stopped: what was not reached is UNDECIDED.")
+    for line in hung("", f"{proof.rig}: {proof.verdict}, in health and with any one fault", speak.width(), 2):
+        speak.say(line)
+    speak.say(f"  verdicts and stories: {paths[0].parent}")
+
+
+def summary(proof: Proof) -> dict[str, Any]:
+    """The verdicts as JSON (docs/output.md describes it)."""
+    return {
+        "format": "ullage verdicts 1",
+        "rig": proof.rig,
+        "program": proof.program,
+        "worst": proof.worst.value,
+        "stopped": proof.stopped,
+        "questions": proof.questions,
+        "searched": proof.searched,
+        "states": proof.states,
+        "never": [
+            {
+                "text": row.text,
+                "asked": row.asked.value,
+                "under": [
+                    {
+                        "faults": kind.value,
+                        "count": cell.count,
+                        "proved": cell.proved,
+                        "refuted": cell.refuted,
+                        "by_itself": cell.itself,
+                        "undecided": cell.undecided,
+                    }
+                    for kind, cell in row.cells.items()
+                ],
+            }
+            for row in proof.rows
+        ],
+        "sometimes": [{"text": text, "verdict": word.value} for text, word in proof.can],
+        "not_proved": [
+            {
+                "text": one.text,
+                "asked": one.asked.value,
+                "verdict": one.word.value,
+                "by_itself": one.itself,
+                "faults": list(one.causes),
+                "told": one.told,
+                "holds": one.holds,
+                "file": one.file,
+            }
+            for one in proof.tellings
+        ],
+    }
+
+
+def document(proof: Proof, paths: list[Path]) -> dict[str, Any]:
+    """What is printed with ``--json``: the verdicts and the files that were written."""
+    return {**summary(proof), "files": [str(path) for path in paths]}

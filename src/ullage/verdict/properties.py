@@ -1,0 +1,78 @@
+"""What is asked of a rig: its own lines, and the hazards that are asked of every rig though no line says so."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+
+from ullage.rig.meaning import Above, Dry, Indoors, Law, Spills, Statement
+from ullage.rig.model import Rig
+from ullage.rig.shapes import capacity
+from ullage.rig.spell import spell_statement
+
+
+class Asked(Enum):
+    """Where a property comes from."""
+
+    NEVER = "the rig says never"
+    HAZARD = "asked of every rig"
+    TOLD = "allowed, but told"
+    SOMETIMES = "the rig says sometimes"
+
+
+@dataclass(frozen=True, slots=True)
+class Property:
+    """One thing that must never be, or that can be.
+
+    Attributes
+    ----------
+    text : str
+        The statement, in the language of the rig file.
+    statement : Statement
+    asked : Asked
+        Where it comes from.
+    healthy_only : bool
+        Whether it is asked only while nothing is wrong.
+    """
+
+    text: str
+    statement: Statement
+    asked: Asked
+    healthy_only: bool = False
+
+
+def properties_of(rig: Rig, law: Law) -> tuple[Property, ...]:
+    """All that is asked of a rig: its ``never`` lines, the hazards of every rig, its ``sometimes`` lines.
+
+    Parameters
+    ----------
+    rig, law : Rig, Law
+        Of a rig that is not refused.
+    """
+    never = [Property(wish.text, wish.statement, Asked.NEVER) for wish in law.never]
+    hazards = [hazard for hazard in _hazards(rig) if not any(_says(rig, line, hazard) for line in never)]
+    return (*never, *hazards, *(Property(wish.text, wish.statement, Asked.SOMETIMES) for wish in law.sometimes))
+
+
+def _hazards(rig: Rig) -> Iterator[Property]:
+    """What is asked of every rig; water that leaves outdoors by an overflow is what an overflow is for."""
+    found: list[tuple[Statement, Asked]] = [(Indoors(), Asked.HAZARD)]
+    found += [(Dry(pump), Asked.HAZARD) for pump in rig.pumps]
+    outdoors = [name for name, tank in rig.tanks.items() if tank.overflow and tank.overflow.to == "outdoors"]
+    found += [(Spills(name), Asked.TOLD) for name in outdoors]
+    for statement, asked in found:
+        yield Property(spell_statement(statement, rig), statement, asked)
+
+
+def _says(rig: Rig, line: Property, hazard: Property) -> bool:
+    """Whether a line of the rig says a hazard already, at all times."""
+    if line.healthy_only:
+        return False
+    match line.statement, hazard.statement:
+        case Above(tank, most), Spills(spilt):
+            return tank == spilt and most <= capacity(rig.tanks[tank])
+        case Spills(""), Spills(_):
+            return True
+        case said, asked:
+            return said == asked

@@ -1,0 +1,79 @@
+"""What is asked of a rig, and under which sets of faults."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import comb
+
+from tests.shipped import marram
+from ullage.control.check import Examined
+from ullage.plant.faults import HOSE_BURST, Fault, single_faults
+from ullage.rig.meaning import Dry, Indoors, Law, Spills
+from ullage.rig.model import Rig
+from ullage.verdict.causes import HEALTH, Kind, causes_of
+from ullage.verdict.properties import Asked, Property, properties_of
+from ullage.verdict.verdicts import is_harm_itself
+
+
+def parts(examined: Examined) -> tuple[Rig, Law]:
+    """Rig and law of a sound rig."""
+    assert examined.rig is not None
+    assert examined.law is not None
+    return examined.rig, examined.law
+
+
+def test_every_rig_is_asked_the_hazards_that_its_file_forgot() -> None:
+    """Whoever does not write `never: water indoors` has a floor all the same."""
+    rig, law = parts(marram())
+    bare = properties_of(rig, replace(law, never=(), sometimes=()))
+    asked = {one.statement: one.asked for one in bare}
+    assert asked == {
+        Indoors(): Asked.HAZARD,
+        Dry("water_pump"): Asked.HAZARD,
+        Spills("belly"): Asked.TOLD,
+        Spills("loft"): Asked.TOLD,
+        Spills("gray"): Asked.TOLD,
+    }
+
+
+def test_a_hazard_that_the_rig_names_is_asked_once() -> None:
+    """Two rows for one thing read as two things."""
+    rig, law = parts(marram())
+    asked = properties_of(rig, law)
+    assert [one.text for one in asked if one.statement == Indoors()] == ["water indoors"]
+    assert len({one.text for one in asked}) == len(asked)
+    assert [one.text for one in asked if one.asked is Asked.SOMETIMES] == [wish.text for wish in law.sometimes]
+
+
+def test_the_sets_of_faults_are_all_of_them_once() -> None:
+    """A fault that is left out is one that nobody is protected from."""
+    rig, _ = parts(marram())
+    singles = list(single_faults(rig))
+    found = causes_of(rig, "pairs")
+    assert found[0] == HEALTH
+    assert [one.faults for one in found if one.kind is Kind.SINGLE] == [(fault,) for fault in singles]
+    pairs = {frozenset(one.faults) for one in found if one.kind is Kind.PAIR}
+    assert len(pairs) == comb(len(singles), 2)
+    assert len({one.name for one in found}) == len(found)
+    assert causes_of(rig, "none") == (HEALTH,)
+
+
+def test_common_causes_befall_all_that_hangs_on_one_thing() -> None:
+    """The float behind the sender is no second guard where one torn cable takes both."""
+    rig, _ = parts(marram())
+    common = {
+        one.name: {fault.part for fault in one.faults} for one in causes_of(rig, "single") if one.kind is Kind.COMMON
+    }
+    assert common["all that tells of belly fails, as on one cable"] == {"belly_level", "belly_float"}
+    assert common["all senders fail, as of one make"] == set(rig.senders)
+    assert common["everything on port_board fails"] == {"shore_guard", "shore_in", "gray_dump", "shore_meter"}
+    assert common["the supply fails in every way"] == {""}
+
+
+def test_a_pipe_that_bursts_indoors_is_the_harm_itself() -> None:
+    """A rig is not to be blamed for what no rig can prevent, nor praised for it."""
+    rig, _ = parts(marram())
+    floor = Property("water indoors", Indoors(), Asked.NEVER)
+    assert is_harm_itself(rig, floor, Fault(HOSE_BURST, "riser"))
+    assert not is_harm_itself(rig, floor, Fault(HOSE_BURST, "hose"))
+    assert not is_harm_itself(rig, Property("", Dry("water_pump"), Asked.NEVER), Fault(HOSE_BURST, "riser"))
