@@ -124,7 +124,7 @@ class Prover:
         self.effort = EFFORT
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
         self._scopes: dict[tuple[Harm, int], Scope] = {}
-        self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Search | None]] = {}
+        self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Led]] = {}
 
     def harms(self, statement: Statement) -> list[Harm]:
         """What a statement says. Raises NotFollowed."""
@@ -132,7 +132,7 @@ class Prover:
 
     def concerned(self, harm: Harm, faults: Iterable[Fault]) -> frozenset[Fault]:
         """Those of some faults that could change anything that any layer follows."""
-        asked = [self._question(harm, layer) for layer in range(len(LAYERS))]
+        asked = [self._scope(harm, layer) for layer in range(len(LAYERS))]
         return frozenset(fault for fault in faults if any(one.concerns(harms_of(self.rig, [fault])) for one in asked))
 
     def find(self, harm: Harm, faults: Iterable[Fault] = (), layers: Sequence[int] = range(len(LAYERS))) -> Found:
@@ -147,21 +147,17 @@ class Prover:
             Which of `LAYERS` to try.
         """
         faults = frozenset(faults)
-        tried, search = list[Layer](), None
+        tried, led = list[Layer](), _NOWHERE
         for layer in layers:
-            made, one = self._try(harm, layer, faults)
+            made, way = self._try(harm, layer, faults)
             tried.append(made)
             if made.end is End.CLOSED:
                 return Found(harm, tuple(tried))
             if made.end is End.HARMED:
-                search = one
+                led = way
             if made.end is End.STOPPED:
                 break
-        if search is None:
-            return Found(harm, tuple(tried))
-        automata = search.plan.automata()
-        states = tuple(getattr(one, "states", ()) for one in automata)
-        return Found(harm, tuple(tried), tuple(search.way()), tuple(one.name for one in automata), states)
+        return Found(harm, tuple(tried), *led)
 
     def least_time(self, after: Tree, so: Tree, limit_ms: int, faults: Iterable[Fault] = ()) -> int | None:
         """The least time [ms] for which it is proved that something is so after something else, by bisection.
@@ -181,7 +177,7 @@ class Prover:
             low, high = (low, middle) if holds(middle) else (middle, high)
         return high * scan
 
-    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Search | None]:
+    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
         """One layer, worked out once for all faults that change nothing it follows."""
         plain = self._scope(harm, layer)
         concerned = frozenset(fault for fault in faults if plain.concerns(harms_of(self.rig, [fault])))
@@ -195,7 +191,7 @@ class Prover:
             self._scopes[harm, layer] = Scope(self.healthy, harm, LAYERS[layer][1])
         return self._scopes[harm, layer]
 
-    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Search | None]:
+    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
         name, follow = LAYERS[layer]
         if faults not in self._bands:
             ordered = sorted(faults, key=str)
@@ -204,14 +200,27 @@ class Prover:
         try:
             search = Search(Question(bands, harm, follow, self.charts).plan())
         except (TooLarge, PlanTooLarge):
-            return Layer(name, End.LIMIT, 0, 0, {}), None
+            return Layer(name, End.LIMIT, 0, 0, {}), _NOWHERE
         end = search.run(lambda progress: progress.nodes <= self.effort and self.watch(progress))
         if end is End.STOPPED and search.progress().nodes > self.effort:
             end = End.LIMIT
         if end is End.CLOSED and not bands.bounds.all_settled():
             end = End.LIMIT
         progress = search.progress()
-        return Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {}), search
+        made = Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {})
+        return made, _led(search) if end is End.HARMED else _NOWHERE
+
+
+Led = tuple[tuple[Reached, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]
+"""A way to a harm, with names and states of the automata on it: all that is kept of a search, which takes much room."""
+
+_NOWHERE: Led = (), (), ()
+
+
+def _led(search: Search) -> Led:
+    automata = search.plan.automata()
+    states = tuple(getattr(one, "states", ()) for one in automata)
+    return tuple(search.way()), tuple(one.name for one in automata), states
 
 
 def response_harm(after: Tree, so: Tree, scan_ms: int, ms: int) -> Harm:
