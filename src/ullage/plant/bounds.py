@@ -1,13 +1,17 @@
 """Bounds of the net flow into a tank: what the solver finds at the extremes, rounded outward.
 
-The flow through any link of a network of monotone losses moves one way only as one head, one
-opening or one pump's speed does; so over a box of these its extremes lie at corners. Corners
-are: each supply at nothing or its greatest pressure; every other tank empty or full to its
-overflow; taps and hand valves all shut or all open; accumulators shut off, empty or full; the rig
-level or on any corner of its slopes; the water at its warmest. A motor valve stands shut or
-passes; a pump stands, and lets water through forward as its valves do, or runs. A gate that may
-do either takes the worse of both. What the corners leave out is covered by `OUTWARD`, and a test
-draws states between them.
+In a network of monotone losses what flows into a place never rises with the head of that place, and
+never falls as any other given head rises (Birkhoff & Diaz 1956, non-linear network problems; from
+memory). So a tank gains most with itself at its lowest, every supply at its greatest pressure and
+every other tank full to its overflow, and least the other way round; an accumulator, whose water
+counts as in the tank already, is empty for both. A tank that does not breathe freely is full and
+empty for both: what runs out of it sucks at an inlet above its water. A tap above the tank is open
+where it gains most, and any other tap where it gains least. All else is no end of the network:
+each line with hand valves is shut or open, each accumulator shut off or not, each pump that may run
+stands or runs, in every combination, with the rig level or on any corner of its slopes and the
+water at its warmest. A motor valve stands shut or passes; a pump stands, and lets water through
+forward as its valves do, or runs. A gate that may do either takes the worse of both. What the
+corners leave out is covered by `OUTWARD`, and a test draws states between them.
 """
 
 from __future__ import annotations
@@ -16,11 +20,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import chain, combinations, product
 from math import inf
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from ullage.hydraulics.build import build
+from ullage.hydraulics.friction import friction
 from ullage.hydraulics.network import Condition, Integers, Network, Reals, Work, as_arrays, condition_of, work_of
-from ullage.hydraulics.plumbing import fluid_at
+from ullage.hydraulics.plumbing import Plumbing, fluid_at
 from ullage.hydraulics.solve import solve
 from ullage.kernels import compiled, kernel
 from ullage.plant.works import Works, works_of
@@ -29,11 +34,15 @@ from ullage.rig import shapes
 from ullage.rig.model import Rig, Slope
 
 if TYPE_CHECKING:
-    from numpy import float64, int64
+    from numpy import float64
     from numpy.typing import NDArray
 
 OUTWARD = 0.02
 """Every bound is moved outward by this part of itself."""
+
+BREATH, FREELY = 1e-3, 0.01
+"""A tank breathes freely when this flow of air [m3/s] costs its vent less than this head of water [m]: of the
+heads that drive water in a home's pipes that is less than `OUTWARD`."""
 
 
 @kernel
@@ -52,25 +61,25 @@ def extremes(
     tank: int,
     bounds: Reals,
 ) -> int:
-    """Widen the bounds of one tank's net flow over the corners of one network.
+    """Widen bounds of one tank's net flow over the corners of one network.
 
     Parameters
     ----------
     network, condition, work, head, flow
         The solver's.
-    heads : (K * given nodes,) [m]
-        Given heads, corner by corner.
-    openings : (K * throttles,)
-        Openings, corner by corner.
-    speeds : (K * pumps,)
-        Speeds, corner by corner.
+    heads : (H * given nodes,) [m]
+        Given heads, row by row.
+    openings : (H * B * R * throttles,)
+        For each row of heads, and each pair of bounds, so many rows of openings.
+    speeds : (S * pumps,)
+        Speeds, row by row: each goes with all of the others.
     drawn, led : (L,)
         Tank that each link draws from and leads to, -1 for none.
     kept : (L,)
         1 where a link leads into an accumulator whose water can come to the tank.
     tank : int
-    bounds : (2,) [m3/s]
-        Least and greatest net flow so far.
+    bounds : (2 B,) [m3/s]
+        Least and greatest net flow so far, pair by pair.
 
     Returns
     -------
@@ -78,15 +87,18 @@ def extremes(
         Corners that the solver did not settle; their flows are not in the bounds.
     """
     free, throttles, pumps = network.free, len(condition.opening), len(condition.speed)
-    given = len(head) - free
-    lost = 0
-    for corner in range(len(heads) // given):
+    given, pairs, lost = len(head) - free, len(bounds) // 2, 0
+    picks, turns = len(heads) // given, len(speeds) // pumps if pumps else 1
+    rows = len(openings) // throttles if throttles else picks * pairs
+    for corner in range(rows * turns):
+        row, turn = corner // turns, corner % turns
+        pick, pair = row * picks // rows, row * picks * pairs // rows % pairs
         for node in range(given):
-            head[free + node] = heads[corner * given + node]
+            head[free + node] = heads[pick * given + node]
         for throttle in range(throttles):
-            condition.opening[throttle] = openings[corner * throttles + throttle]
+            condition.opening[throttle] = openings[row * throttles + throttle]
         for pump in range(pumps):
-            condition.speed[pump] = speeds[corner * pumps + pump]
+            condition.speed[pump] = speeds[turn * pumps + pump]
         for link in range(len(flow)):
             flow[link] = 0.0
         if solve(network, condition, head, flow, work) < 0:
@@ -100,8 +112,8 @@ def extremes(
                 net -= flow[link]
             if kept[link]:
                 stored += flow[link]
-        bounds[0] = min(bounds[0], net)
-        bounds[1] = max(bounds[1], net + stored)
+        bounds[2 * pair] = min(bounds[2 * pair], net)
+        bounds[2 * pair + 1] = max(bounds[2 * pair + 1], net + stored)
     return lost
 
 
@@ -157,13 +169,18 @@ class Bounds:
     def __init__(
         self, rig: Rig, outputs: Sequence[str], reach: Reach = HEALTHY, besides: Sequence[Bounds] = ()
     ) -> None:
-        stands = list(dict.fromkeys((Slope(), *_corners(rig.slope))))
-        works = works_of(reach.rig or rig, outputs, stands, fluid_at(rig.water.most))
         self.besides = tuple(besides)
-        self.works: Works = besides[0].works if besides else works
+        self.works: Works = besides[0].works if besides else _works(rig, outputs)
         self.rig = self.works.rig
-        self._sites = [_Site(works, reach, stand) for stand in range(len(stands))]
+        self.reach = reach
+        works, laid = self.works, self.works.laid
+        if reach.rig is not None:
+            # Surfaces are as in health whatever is wrong, so that a changed rig needs them on one stand only.
+            works = works_of(reach.rig, outputs, fluid=self.works.plumbing.fluid)
+            laid = tuple(build(works.rig, works.plumbing.fluid, stand) for stand in self.works.stands)
+        self._sites = [_Site(self.works, works, one, reach, stand) for stand, one in enumerate(laid)]
         self.unsettled = 0
+        self._gates: dict[str, frozenset[str]] = {}
         self._exact: dict[tuple[str, frozenset[str], Span], Span] = {}
         self._net: dict[tuple[str, frozenset[str], Span], Span] = {}
 
@@ -181,15 +198,7 @@ class Bounds:
         passing &= self.gates_of(tank)
         key = tank, passing, content
         if key not in self._net:
-            lines = [line for line in self._lines(tank) if line <= passing]
-            pumps = passing & frozenset(self.rig.pumps)
-            found = [
-                self._at(tank, frozenset(chain(pumps, *some)), content)
-                for some in chain.from_iterable(combinations(lines, count) for count in range(len(lines) + 1))
-            ]
-            least, most = min(span.least for span in found), max(span.most for span in found)
-            own = Span(least - OUTWARD * abs(least), most + OUTWARD * abs(most))
-            spans = [own, *(other.net(tank, passing, content) for other in self.besides)]
+            spans = [*self._own(tank, passing, content), *(other.net(tank, passing, content) for other in self.besides)]
             self._net[key] = Span(min(span.least for span in spans), max(span.most for span in spans))
         return self._net[key]
 
@@ -199,7 +208,9 @@ class Bounds:
 
     def gates_of(self, tank: str) -> frozenset[str]:
         """Motor valves and pumps in the parts of the network that end at a tank or at a tap above it."""
-        return self._sites[0].beside(tank).union(*(other.gates_of(tank) for other in self.besides))
+        if tank not in self._gates:
+            self._gates[tank] = self._sites[0].beside(tank).union(*(other.gates_of(tank) for other in self.besides))
+        return self._gates[tank]
 
     def parts_of(self, tank: str) -> frozenset[str]:
         """Names of all parts in the parts of the network that end at a tank or at a tap above it, and of those taps."""
@@ -225,16 +236,33 @@ class Bounds:
         lines = (valves.intersection(line.through) for line in self.rig.lines)
         return [line for line in lines if line]
 
-    def _at(self, tank: str, passing: frozenset[str], content: Span) -> Span:
-        key = tank, passing, content
-        if key not in self._exact:
-            least, most = inf, -inf
-            for site in self._sites:
-                span, lost = site.net(tank, passing, content)
-                self.unsettled += lost
-                least, most = min(least, span.least), max(most, span.most)
-            self._exact[key] = Span(least, most)
-        return self._exact[key]
+    def _own(self, tank: str, passing: frozenset[str], content: Span) -> list[Span]:
+        """Bounds with these gates passing or not, one for each set of lines that may be open."""
+        if self.besides and not self.reach.of & self.parts_of(tank):
+            return []
+        pumps = passing & frozenset(self.rig.pumps)
+        lines = [line for line in self._lines(tank) if line <= passing]
+        some = chain.from_iterable(combinations(lines, count) for count in range(len(lines) + 1))
+        opened = [pumps.union(*each) for each in some]
+        fresh = list(dict.fromkeys(each for each in opened if (tank, each, content) not in self._exact))
+        if fresh:
+            for each, span in zip(fresh, self._solved(tank, fresh, pumps, content), strict=True):
+                self._exact[tank, each, content] = span
+        return [self._exact[tank, each, content] for each in opened]
+
+    def _solved(self, tank: str, opened: list[frozenset[str]], pumps: frozenset[str], content: Span) -> list[Span]:
+        """Bounds for each set of open gates, over all stands, moved outward."""
+        import numpy as np
+
+        bounds = np.array([[inf, -inf]] * len(opened))
+        for site in self._sites:
+            self.unsettled += site.widen(bounds, tank, opened, pumps, content)
+        return [Span(least - OUTWARD * abs(least), most + OUTWARD * abs(most)) for least, most in bounds.tolist()]
+
+
+def _works(rig: Rig, outputs: Sequence[str]) -> Works:
+    stands = list(dict.fromkeys((Slope(), *_corners(rig.slope))))
+    return works_of(rig, outputs, stands, fluid_at(rig.water.most))
 
 
 def depth_on(works: Works, run: int, content: float) -> float:
@@ -253,12 +281,24 @@ def _corners(slope: Slope) -> list[Slope]:
 
 
 class _Site:
-    """The network on one stand, with what faults add, ready for the solver."""
+    """The network on one stand, with what faults add, ready for the solver.
 
-    def __init__(self, works: Works, reach: Reach, stand: int) -> None:
-        self.works, self.rig, self.reach, self.stand = works, works.rig, reach, stand
-        self.laid = build(works.rig, works.plumbing.fluid, works.stands[stand])
-        network = self.laid.network
+    Parameters
+    ----------
+    surfaces : Works
+        Whose tanks stand on this stand.
+    works : Works
+        Whose lines are laid.
+    laid : Plumbing
+        As they are laid on this stand.
+    reach : Reach
+    stand : int
+    """
+
+    def __init__(self, surfaces: Works, works: Works, laid: Plumbing, reach: Reach, stand: int) -> None:
+        self.surfaces, self.works, self.rig, self.laid = surfaces, works, works.rig, laid
+        self.reach, self.stand = reach, stand
+        network = laid.network
         condition = condition_of(network)
         for part, leak in reach.leaks.items():
             condition.leak[self.laid.part_link[part]] = leak
@@ -267,30 +307,37 @@ class _Site:
         self.network: Network = as_arrays(network)
         self.condition: Condition = as_arrays(condition)
         self.work: Work = as_arrays(work_of(network))
-        self.given = list(range(network.free, len(network.elevation)))
         self.tanks = list(self.rig.tanks)
         self._nearby: dict[str, set[int]] = {}
+        self._ledgers: dict[str, tuple[NDArray[Any], ...]] = {}
 
-    def net(self, tank: str, passing: frozenset[str], content: Span) -> tuple[Span, int]:
-        """Bounds of a tank's net flow here with these gates passing, and corners without an answer."""
+    def widen(
+        self,
+        bounds: NDArray[float64],
+        tank: str,
+        opened: list[frozenset[str]],
+        pumps: frozenset[str],
+        content: Span,
+    ) -> int:
+        """Widen the bounds (sets, 2) of a tank's net flow for each set of open gates; return corners without answer."""
         import numpy as np
 
-        heads, openings, speeds = self._corners(tank, passing, content)
-        span = np.array([inf, -inf])
+        ways, heads = self._heads(tank, content)
+        openings = [self._openings(tank, each, way) for way in ways for each in opened]
         lost = compiled(extremes)(
             self.network,
             self.condition,
             self.work,
             np.zeros(len(self.network.elevation)),
             np.zeros(len(self.network.start)),
-            heads.ravel(),
-            openings.ravel(),
-            speeds.ravel(),
+            heads.reshape(-1),
+            np.concatenate(openings).reshape(-1),
+            self._speeds(pumps).reshape(-1),
             *self._ledger(tank),
             self.tanks.index(tank),
-            span,
+            bounds.reshape(-1),
         )
-        return Span(float(span[0]), float(span[1])), int(lost)
+        return int(lost)
 
     def beside(self, tank: str) -> frozenset[str]:
         """Motor valves and pumps in the parts of the network that end at a tank or at a tap above it."""
@@ -301,31 +348,33 @@ class _Site:
     def parts(self, tank: str) -> frozenset[str]:
         """Parts in the parts of the network that end at a tank or at a tap above it."""
         near = self._near(tank)
-        lines = [
-            line
-            for at, line in enumerate(self.rig.lines)
-            if self.laid.link_of["line", self.laid.links[at].name] in near
-        ]
+        lines = [line for at, line in enumerate(self.rig.lines) if at in near]
         ends = {end.partition(".")[0] for line in lines for end in (line.start, line.end)}
         return frozenset(ends).union(*(line.through for line in lines))
 
-    def _ledger(self, tank: str) -> tuple[NDArray[int64], NDArray[int64], NDArray[int64]]:
+    def _ledger(self, tank: str) -> tuple[NDArray[Any], ...]:
         """Tank at each end of each link; what an accumulator takes counts as in the tank already."""
         import numpy as np
 
-        links, near = len(self.network.start), self._near(tank)
-        ends = (self.works.integers[column][:links] for column in ("drawn_from", "led_to"))
-        drawn, led = (np.array([row if row < len(self.tanks) else -1 for row in end]) for end in ends)
-        kept = np.zeros(links, dtype=np.int64)
-        kept[[link for (kind, _), link in self.laid.link_of.items() if kind == "neck" and link in near]] = 1
-        return drawn, led, kept
+        if tank not in self._ledgers:
+            links, near = len(self.network.start), self._near(tank)
+            ends = (self.works.integers[column][:links] for column in ("drawn_from", "led_to"))
+            drawn, led = (np.array([row if row < len(self.tanks) else -1 for row in end]) for end in ends)
+            kept = np.zeros(links, dtype=np.int64)
+            kept[[link for (kind, _), link in self.laid.link_of.items() if kind == "neck" and link in near]] = 1
+            self._ledgers[tank] = drawn, led, kept
+        return self._ledgers[tank]
 
     def _near(self, tank: str) -> set[int]:
-        """Links of the parts of the network that end at a tank or at a tap above it."""
+        """Links of the parts of the network that end at a tank or at a tap above it.
+
+        Such a part ends at any other tank that breathes freely; any other one passes on what presses into it.
+        """
         if tank not in self._nearby:
             start, end, free = self.laid.network.start, self.laid.network.end, self.laid.network.free
-            gases = {self.laid.nodes["gas", name] for name in self.tanks}
-            links = [link for (kind, _), link in self.laid.link_of.items() if kind in ("line", "neck")]
+            gases = {self.laid.nodes["gas", name] for name in self.tanks if self._breathes(name)}
+            joints = [link for (kind, _), link in self.laid.link_of.items() if kind in ("neck", "tap", "feed")]
+            links = [*range(len(self.rig.lines)), *joints]
             drawn, led = self.works.integers["drawn_from"], self.works.integers["led_to"]
             at = self.tanks.index(tank)
             near, grown = {link for link in links if at in (drawn[link], led[link])}, True
@@ -336,61 +385,74 @@ class _Site:
             self._nearby[tank] = near
         return self._nearby[tank]
 
-    def _corners(self, tank: str, passing: frozenset[str], content: Span) -> tuple[NDArray[float64], ...]:
-        """Given heads (K, given nodes), openings (K, throttles) and speeds (K, pumps) of all corners."""
+    def _breathes(self, name: str) -> bool:
+        """Whether what runs in and out of a tank hardly changes the pressure of the air in it."""
+        link = self.laid.link_of.get(("vent", name))
+        if link is None or ("vent", name) in self.reach.narrowed:
+            return False
+        network = self.laid.network
+        loss = network.resistance[link] * BREATH * BREATH
+        for part in range(network.section_first[link], network.section_first[link + 1]):
+            scaled = network.section_scale[part] * BREATH
+            value, _ = friction(scaled, network.section_table[part], network.bend, network.cells)
+            loss += network.section_head[part] * value
+        return loss < FREELY
+
+    def _heads(self, tank: str, content: Span) -> tuple[list[int], NDArray[float64]]:
+        """Given heads (rows, given nodes) [m], and for each row whether a tank gains most there (0) or least (1)."""
         import numpy as np
 
-        choices = self._heads(tank, content)
-        heads = np.tile(np.array(self.laid.rest)[self.given], (2 ** len(choices), 1))
-        for row, pick in enumerate(product(range(2), repeat=len(choices))):
-            for (node, ends), which in zip(choices.items(), pick, strict=True):
-                heads[row, node - self.network.free] = ends[which]
-        openings, speeds = self._openings(passing), self._speeds(passing)
-        each = len(openings) * len(speeds)
-        return (
-            np.repeat(heads, each, axis=0),
-            np.tile(np.repeat(openings, len(speeds), axis=0), (len(heads), 1)),
-            np.tile(speeds, (len(heads) * len(openings), 1)),
-        )
+        free, ends = self.laid.network.free, self._ends(tank, content)
+        stuffy = [self.laid.nodes["face", name] for name in self.tanks if name != tank and not self._breathes(name)]
+        both = [node for node in stuffy if node in ends]
+        rows = list(product(range(2), repeat=1 + len(both)))
+        heads = np.array([self.laid.rest[free:]] * len(rows))
+        for row, (way, *picks) in enumerate(rows):
+            for node, pair in ends.items():
+                heads[row, node - free] = pair[picks[both.index(node)] if node in both else way]
+        return [way for way, *_ in rows], heads
 
-    def _heads(self, tank: str, content: Span) -> dict[int, tuple[float, float]]:
-        """The two ends of each given head that matters to a tank [m]."""
+    def _ends(self, tank: str, content: Span) -> dict[int, tuple[float, float]]:
+        """Each given head that matters to a tank [m], where the tank gains most and where it gains least."""
         near = self._near(tank)
         touched = {int(node) for link in near for node in (self.network.start[link], self.network.end[link])}
-        choices: dict[int, tuple[float, float]] = {}
+        ends: dict[int, tuple[float, float]] = {}
         for name in self.tanks:
             face = self.laid.nodes["face", name]
             if name == tank:
-                choices[face] = self._surface(name, content.least), self._surface(name, content.most)
+                ends[face] = self._surface(name, content.least), self._surface(name, content.most)
             elif self.laid.nodes["gas", name] in touched:
-                choices[face] = self._surface(name, 0.0), self._surface(name, self._spills_at(name))
+                ends[face] = self._surface(name, self._spills_at(name)), self._surface(name, 0.0)
         for name, port in self.rig.ports.items():
             node = self.laid.nodes["port", name]
             most = self.reach.pressures.get(name, port.pressure.most if port.pressure else 0.0)
             if node in touched and most > 0.0:
                 base = float(self.network.elevation[node])
-                choices[node] = base, base + self.laid.head_of(most)
+                ends[node] = base + self.laid.head_of(most), base
         for name, part in self.rig.accumulators.items():
             node = self.laid.nodes["accumulator", name]
             if node in touched:
-                base = float(self.network.elevation[node])
-                choices[node] = base + self.laid.head_of(part.precharge), base + self._fullest()
-        return choices
+                ends[node] = (float(self.network.elevation[node]) + self.laid.head_of(part.precharge),) * 2
+        return ends
 
-    def _openings(self, passing: frozenset[str]) -> NDArray[float64]:
-        """Openings of all throttles: taps and hand valves shut or open, accumulators shut off or not."""
+    def _openings(self, tank: str, passing: frozenset[str], way: int) -> NDArray[float64]:
+        """Openings (rows, throttles) with these gates passing, where a tank gains most (0) or least (1)."""
         import numpy as np
 
-        shut = np.zeros(len(self.condition.opening))
-        shut[[self.laid.throttles[name] for name in passing if name in self.rig.valves]] = 1.0
-        by_hand = [*self.rig.fixtures, *(name for name, valve in self.rig.valves.items() if valve.motor is None)]
-        rows = [shut]
-        for names in (by_hand, list(self.rig.accumulators)):
-            if names:
-                opened = [row.copy() for row in rows]
-                for row in opened:
-                    row[[self.laid.throttles[name] for name in names]] = 1.0
-                rows += opened
+        near, rig = self._near(tank), self.rig
+        taps = [name for name, tap in rig.fixtures.items() if (tap.drains_to == tank) == (way == 0)]
+        opened = [*taps, *(name for name in passing if name in rig.valves)]
+        by_hand = {name for name, valve in rig.valves.items() if valve.motor is None}
+        choices = [by_hand.intersection(line.through) for at, line in enumerate(rig.lines) if at in near]
+        choices += [{name} for name in rig.accumulators if self.laid.link_of["neck", name] in near]
+        first = np.zeros(len(self.condition.opening))
+        first[[self.laid.throttles[name] for name in opened]] = 1.0
+        rows = [first]
+        for names in filter(None, choices):
+            also = [row.copy() for row in rows]
+            for row in also:
+                row[[self.laid.throttles[name] for name in names]] = 1.0
+            rows += also
         return np.array(rows)
 
     def _speeds(self, passing: frozenset[str]) -> NDArray[float64]:
@@ -403,18 +465,12 @@ class _Site:
         ]
         return np.array(list(product(*ends)))
 
-    def _fullest(self) -> float:
-        """Greatest head that an accumulator can be filled to [m]."""
-        pumps = [point.pressure for pump in self.rig.pumps.values() for point in pump.curve]
-        ports = [port.pressure.most for port in self.rig.ports.values() if port.pressure]
-        return self.laid.head_of(max((*pumps, *ports, *self.reach.pressures.values()), default=0.0))
-
     def _spills_at(self, name: str) -> float:
         tank = self.rig.tanks[name]
         return shapes.whole(tank.shape) if tank.overflow is None else shapes.capacity(tank)
 
     def _surface(self, name: str, content: float) -> float:
         """Height of a tank's surface [m] at a content [m3]."""
-        run = self.tanks.index(name) * len(self.works.stands) + self.stand
-        reals = self.works.reals
-        return reals["base"][run] + reals["upright_share"][run] * depth_on(self.works, run, content)
+        run = self.tanks.index(name) * len(self.surfaces.stands) + self.stand
+        reals = self.surfaces.reals
+        return reals["base"][run] + reals["upright_share"][run] * depth_on(self.surfaces, run, content)

@@ -86,8 +86,8 @@ class Works:
         The rig as it was given.
     rig : Rig
         The same with what the plant adds to it (the spring of its pipes, outlets of pumps).
-    plumbing : Plumbing
-        The network on the first stand.
+    laid : tuple of Plumbing
+        The network on each stand.
     stands : tuple of Slope
         The ways the rig stands during a run.
     counts, integers, reals : dict
@@ -96,11 +96,16 @@ class Works:
 
     given: Rig
     rig: Rig
-    plumbing: Plumbing
+    laid: tuple[Plumbing, ...]
     stands: tuple[Slope, ...]
     counts: dict[str, int]
     integers: dict[str, list[int]]
     reals: dict[str, list[float]]
+
+    @property
+    def plumbing(self) -> Plumbing:
+        """The network on the first stand."""
+        return self.laid[0]
 
 
 def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,), fluid: Fluid | None = None) -> Works:
@@ -118,8 +123,8 @@ def works_of(rig: Rig, outputs: Sequence[str], stands: Sequence[Slope] = (LEVEL,
         Water and air; at 15 degC where none is given.
     """
     given, rig = rig, with_elastic_pipes(rig)
-    laid = [build(rig, fluid, slope) for slope in stands]
-    works = Works(given, rig, laid[0], tuple(stands), _counts(rig, laid), {}, {})
+    laid = tuple(build(rig, fluid, slope) for slope in stands)
+    works = Works(given, rig, laid, tuple(stands), _counts(rig, laid), {}, {})
     surfaces = surfaces_of(rig, stands)
     works.counts["cells"] = len(surfaces.cell_depth)
     works.integers["cell_first"] = surfaces.cell_first
@@ -176,7 +181,7 @@ def _place_between(rig: Rig, line: Line) -> Position:
     return min(ends, key=lambda place: place.z)
 
 
-def _counts(rig: Rig, laid: list[Plumbing]) -> dict[str, int]:
+def _counts(rig: Rig, laid: Sequence[Plumbing]) -> dict[str, int]:
     network = laid[0].network
     tanks, cushions, links = len(rig.tanks), len(rig.accumulators), len(network.start)
     return {
@@ -235,7 +240,7 @@ def _is_switched(rig: Rig, part: str) -> bool:
     return part in rig.pumps and rig.pumps[part].switch is not None
 
 
-def _add_tanks(works: Works, laid: list[Plumbing], surfaces: Surfaces) -> None:
+def _add_tanks(works: Works, laid: Sequence[Plumbing], surfaces: Surfaces) -> None:
     """Tanks, and the volumes at which an opening comes out of the water, an overflow is reached, the brim is."""
     rig, first = works.rig, laid[0]
     works.integers["gas"] = [first.nodes["gas", name] for name in rig.tanks]
