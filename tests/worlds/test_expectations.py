@@ -19,7 +19,7 @@ hours: 1
 starts: {belly: 25 %, loft: 20 %, gray: 30 %}
 happenings:
   - {at: 1 min, hose: shore, pressure: 2 bar}
-  - {at: 2 min, start: fill, with: {target: 80 %}}
+  - {at: 2 min, start: fill, with: {target: 75 %}}
   - {at: 3 min, use: basin, for: 1 min}
   - {at: 6 min, fault: belly_level stuck}
   - {at: 6 min, fault: belly_float stuck dry}
@@ -84,8 +84,23 @@ def test_what_the_rig_says_must_never_be_is_expected_of_every_run() -> None:
     scenario, findings = read_scenario(HOUR, "hour.yaml", examined.rig, examined.law)
     assert scenario is not None, findings
     found = {j.expectation.text: j.kept for j in simulate(examined.rig, examined.program, scenario, 1).expectations}
-    assert len(found) == len(examined.rig.never)
+    assert set(found) == {f"never {line.whatever_fails}" for line in examined.rig.never if line.whatever_fails}
     assert [text for text, kept in found.items() if not kept] == ["never belly reaches its overflow"]
+
+
+def test_what_must_never_be_in_health_is_judged_in_health_only() -> None:
+    """An interlock that acts on a sender that hangs has done its work; one that acts in health must be told."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.law is not None
+    assert examined.program is not None
+    for wrong, judged_so in ((True, []), (False, ["never belly_high trips", "never loft_high trips"])):
+        text = HOUR if wrong else HOUR[: HOUR.index("  - {at: 6 min, fault")]
+        scenario, findings = read_scenario(text, "hour.yaml", examined.rig, examined.law)
+        assert scenario is not None, findings
+        played = simulate(examined.rig, examined.program, scenario, 1).expectations
+        assert [j.expectation.text for j in played if j.expectation.healthy_only] == judged_so
+        assert all(j.kept for j in played if j.expectation.healthy_only)
 
 
 def test_what_was_to_be_at_a_time_after_the_end_is_not_kept() -> None:
@@ -116,7 +131,7 @@ def test_a_dry_pump_breaks_its_expectation() -> None:
     )
     scenario, findings = read_scenario(text, "dry.yaml", examined.rig, examined.law)
     assert scenario is not None, findings
-    stuck = [read_fault(examined.rig, "water_pump welded")]
+    stuck = [read_fault(examined.rig, words) for words in ("water_pump welded", "belly_bottom stuck wet")]
     judgement, *_ = simulate(examined.rig, examined.program, scenario, 1, faults=stuck).expectations
     assert not judgement.kept
     assert float(judgement.found.split()[0]) > 10.0

@@ -16,8 +16,12 @@ from ullage.sizing.margins import Margin, margins
 
 MARRAM = (Path(__file__).parents[2] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
 
-ONE_SOURCE = {"fall_restrictor: {kv: 1.0 m3/h}": "fall_restrictor: {kv: 0.01 m3/h}"}
-"""Next to nothing comes from loft, so that the bound on the inflow is what the hose gives."""
+ONE_SOURCE = {
+    "fall_restrictor: {kv: 1.0 m3/h}": "fall_restrictor: {kv: 0.01 m3/h}",
+    "belly_float or (belly_level > 90 %)": "belly_float or (belly_level > 94 %)",
+}
+"""Next to nothing comes from loft, so that the bound on the inflow is what the hose gives; and no interlock ends the
+fill before its wish does."""
 
 ALL_AT_WORST = {
     "error: 2 %, every: 2 s, resolution: 0.5 %, lag: 2 s, noise: 0.3 %, stale: 6 s, board: main_board}\n  loft": (
@@ -59,7 +63,8 @@ def margin() -> Margin:
 @cache
 def allowing(litres: float) -> str:
     """The rig whose greatest wish is so many litres."""
-    return changed({"most: 88 %, of: belly": f"most: {litres:.3f} L, of: belly"}, changed(ONE_SOURCE, MARRAM))
+    wish = {"{default: 75 %, least: 10 %, most: 75 %": f"{{default: {litres:.3f} L, least: 10 %, most: {litres:.3f} L"}
+    return changed(wish, changed(ONE_SOURCE, MARRAM))
 
 
 @cache

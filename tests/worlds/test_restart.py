@@ -20,7 +20,7 @@ scenario: The power goes while belly fills
 hours: 0.5
 happenings:
   - {at: 10 s, hose: shore, pressure: 2 bar}
-  - {at: 1 min, start: fill, with: {target: 80 %}}
+  - {at: 1 min, start: fill, with: {target: 75 %}}
   - {at: 20 min, reset: tap_water}
 expect:
   - fill is running at 3 min

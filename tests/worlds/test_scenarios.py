@@ -149,7 +149,7 @@ starts: {belly: 25 %}
 handset: flat
 happenings:
   - {at: 1 min, hose: shore, pressure: 2 bar}
-  - {at: 2 min, start: fill, with: {target: 80 %}}
+  - {at: 2 min, start: fill, with: {target: 75 %}}
   - {at: 300.1 s, FIRST: fill}
   - {at: 300.2 s, SECOND: fill}
 """
@@ -170,9 +170,9 @@ def test_a_stop_is_not_lost_in_its_scan(first: str, second: str, state: str) -> 
 def test_each_start_has_its_own_wishes() -> None:
     """Two starts in one scan: the first fills to its own target, the second is refused since the first is running."""
     text = FILL.replace("300.1 s, FIRST: fill", "120.1 s, start: fill, with: {target: 30 %}").replace(
-        "  - {at: 2 min, start: fill, with: {target: 80 %}}\n", ""
+        "  - {at: 2 min, start: fill, with: {target: 75 %}}\n", ""
     )
-    run = played("marram", text.replace("300.2 s, SECOND: fill", "120.2 s, start: fill, with: {target: 80 %}"))
+    run = played("marram", text.replace("300.2 s, SECOND: fill", "120.2 s, start: fill, with: {target: 75 %}"))
     q = run.program.sequence("fill")
     answers = [int(row[4]) for row in run.records if tuple(row[1:4]) == (codes.R_COMMAND, q, codes.START)]
     assert answers == [codes.BY_COMMAND, codes.NOT_ACCEPTED]
@@ -237,7 +237,7 @@ def test_a_lasting_supply_needs_no_hose() -> None:
 def test_a_refused_start_names_the_wish() -> None:
     """A person who asked for too much must be told of what, and how much is allowed."""
     text = (
-        FILL.replace("80 %", "120 %").replace("300.1 s, FIRST", "5 min, stop").replace("300.2 s, SECOND", "6 min, stop")
+        FILL.replace("75 %", "120 %").replace("300.1 s, FIRST", "5 min, stop").replace("300.2 s, SECOND", "6 min, stop")
     )
     run = played("marram", text)
     row = run.program.parameter("fill.target")

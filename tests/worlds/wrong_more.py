@@ -49,10 +49,10 @@ DEAF_DROP = transition("drop", "running_back -> closing", "((loft_level < 5 %) h
 DEAF_LIFT = transition("lift_up", "lifting -> closing", "since step 60 min")
 """Marram's lift without any level."""
 
-DEAF_TAPS = transition("tap_water", "on -> off", "(gray_level > 90 %) held 2 s")
+DEAF_TAPS = transition("tap_water", "on -> off", "(gray_level > 85 %) held 2 s")
 """Marram's taps without belly's level."""
 
-FULL_TAPS = transition("tap_water", "on -> off", "(belly_level < 9 %) held 2 s")
+FULL_TAPS = transition("tap_water", "on -> off", "(belly_level < 11 %) held 2 s")
 """Marram's taps without gray's level."""
 
 BELLY, LOFT, GRAY = (f"{tank} reaches its overflow" for tank in ("belly", "loft", "gray"))
@@ -113,8 +113,13 @@ IN_BELLY: tuple[Wrong, ...] = (
     ),
     Wrong(
         "marram",
-        "the drop looks at loft alone, and nothing trips above",
-        both(without_interlock("belly_high"), DEAF_DROP, permit("drop", "loft_level > 8 %")),
+        "the drop looks at loft alone, the fill leaves no room for it, and nothing trips above",
+        both(
+            without_interlock("belly_high"),
+            put("sequences", "fill", "parameters", "target", most="88 %"),
+            DEAF_DROP,
+            permit("drop", "loft_level > 8 %"),
+        ),
         BELLY,
     ),
     Wrong(
@@ -234,7 +239,7 @@ DRUM, SUMP, PUMP = "drum reaches its overflow", "sump reaches its overflow", "pu
 DEAF_VAN = transition("fill", "filling -> closing", "(drum_level >= target) or (since step 45 min)")
 BLIND_VAN = transition("fill", "filling -> closing", "(drum_level > 150 %) or (since step 45 min)")
 VAN_TAPS = transition("taps", "on -> off", "(sump_level > 80 %) held 2 s")
-VAN_SUMP = transition("taps", "on -> off", "(drum_level < 9 %) held 2 s")
+VAN_SUMP = transition("taps", "on -> off", "(drum_level < 11 %) held 2 s")
 
 IN_VAN: tuple[Wrong, ...] = (
     Wrong(

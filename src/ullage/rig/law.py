@@ -42,8 +42,8 @@ def read_law(rig: Rig, places: Places) -> tuple[Law, tuple[Finding, ...]]:
     scope = scope_of(rig, places)
     charts = [_Chart(name, sequence, scope).read() for name, sequence in rig.sequences.items()]
     trips = list(_trips(rig, scope))
-    never = tuple(_wishes("never", rig.never, rig, scope))
-    sometimes = tuple(_wishes("sometimes", rig.sometimes, rig, scope))
+    never = tuple(_never(rig, scope))
+    sometimes = tuple(_wishes(rig.sometimes, rig, scope))
     law = Law(dict(scope.symbols), _whole(charts), _whole(trips), never, sometimes)
     return law, tuple(scope.findings)
 
@@ -85,12 +85,21 @@ def _trips(rig: Rig, scope: Scope) -> Iterator[Trip | None]:
         yield None if when is None else Trip(name, when, until, scope.places.value(*path, "when"))
 
 
-def _wishes(key: str, texts: Iterable[str], rig: Rig, scope: Scope) -> Iterator[Wish]:
-    """The lines of ``never`` or ``sometimes`` that are clear."""
-    for at, text in enumerate(texts):
-        statement = read_statement(text, rig, scope, (key, at))
+def _never(rig: Rig, scope: Scope) -> Iterator[Wish]:
+    """The lines of ``never`` that are clear."""
+    for at, line in enumerate(rig.never):
+        path: Path = ("never", at) if line.in_health is None else ("never", at, "in_health")
+        statement = read_statement(line.text, rig, scope, path)
         if statement is not None:
-            yield Wish(statement, text, scope.places.value(key, at))
+            yield Wish(statement, line.text, scope.places.value(*path), line.in_health is not None)
+
+
+def _wishes(texts: Iterable[str], rig: Rig, scope: Scope) -> Iterator[Wish]:
+    """The lines of ``sometimes`` that are clear."""
+    for at, text in enumerate(texts):
+        statement = read_statement(text, rig, scope, ("sometimes", at))
+        if statement is not None:
+            yield Wish(statement, text, scope.places.value("sometimes", at))
 
 
 # --- sequences -------------------------------------------------------------------------------

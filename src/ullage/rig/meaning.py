@@ -297,11 +297,12 @@ Statement = Indoors | Spills | Above | Below | Dry | Trips | Reaches | Gives | H
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """One line of ``never`` or ``sometimes``: what it says, as it was written, and where."""
+    """One line of ``never`` or ``sometimes``: what it says, as it was written, where, and if in health only."""
 
     statement: Statement
     text: str
     place: Place
+    healthy_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)

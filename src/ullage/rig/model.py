@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from ullage.quantities import Span
 from ullage.rig.part import Name, Part
@@ -409,6 +409,26 @@ class Accept(Part):
     why: Annotated[str, Field(min_length=10, max_length=300)]
 
 
+class Never(Part):
+    """One line of ``never``: the text alone holds always, ``in_health: TEXT`` only while nothing is broken.
+
+    A fault may well bring about what the second kind says; to make it known is then what is wanted.
+    """
+
+    whatever_fails: str | None = None
+    in_health: str | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _text_alone(cls, written: object) -> object:
+        return {"whatever_fails": written} if isinstance(written, str) else written
+
+    @property
+    def text(self) -> str:
+        """What it says ("" when it says nothing)."""
+        return self.whatever_fails or self.in_health or ""
+
+
 class Rig(Part):
     """Everything the file says."""
 
@@ -439,6 +459,6 @@ class Rig(Part):
     handset: Handset | None = None
     sequences: dict[Name, Sequence] = {}
     interlocks: dict[Name, Interlock] = {}
-    never: tuple[str, ...] = ()
+    never: tuple[Never, ...] = ()
     sometimes: tuple[str, ...] = ()
     accepts: tuple[Accept, ...] = ()

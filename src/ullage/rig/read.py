@@ -108,6 +108,10 @@ def _disorder(rig: Rig, places: Places) -> Iterator[Finding]:
                 expected = "pairs of depth and volume from '[0 mm, 0 L]' upwards"
                 what = f"the strapping table of '{name}' does not rise from nothing"
                 yield Finding("R124", places.key(*path, "strapping", "table"), what, expected, on=name)
+    for at, line in enumerate(rig.never):
+        if (line.whatever_fails is None) == (line.in_health is None):
+            what = "a line of 'never' says one thing"
+            yield Finding("R114", places.key("never", at), what, "'water indoors' or '{in_health: belly_high trips}'")
     for name, pump in rig.pumps.items():
         curve = pump.curve
         falling = all(a.flow < b.flow and a.pressure > b.pressure for a, b in pairwise(curve))

@@ -44,12 +44,15 @@ class Expectation:
     statement : Statement
     ms : int
         At or within which time [ms]; -1 for any.
+    healthy_only : bool
+        Whether it is expected of a run without faults only.
     """
 
     text: str
     frame: Frame
     statement: Statement
     ms: int = -1
+    healthy_only: bool = False
 
 
 def read_expectation(sheet: Sheet, line: str, path: Path) -> Expectation | None:
@@ -97,5 +100,7 @@ def read_expectation(sheet: Sheet, line: str, path: Path) -> Expectation | None:
 
 
 def never_of(law: Law) -> tuple[Expectation, ...]:
-    """What a rig says must never be: expected of every run."""
-    return tuple(Expectation(f"never {wish.text}", "never", wish.statement) for wish in law.never)
+    """What a rig says must never be: expected of every run, some of it only of one without faults."""
+    return tuple(
+        Expectation(f"never {wish.text}", "never", wish.statement, healthy_only=wish.healthy_only) for wish in law.never
+    )

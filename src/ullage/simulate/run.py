@@ -257,7 +257,9 @@ def told(stage: Stage, program: Program, scenario: Scenario, seed: int) -> Run:
         lost=max(count - room, 0),
         series=series,
         outcome=outcome,
-        expectations=tuple(judge.judge(e, i) for i, e in enumerate(scenario.expectations)),
+        expectations=tuple(
+            judge.judge(e, i) for i, e in enumerate(scenario.expectations) if not (e.healthy_only and stage.faults)
+        ),
         evaluated=int(n[n[at.LOOP] + EVALUATED]),
     )
 

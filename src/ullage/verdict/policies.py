@@ -28,6 +28,9 @@ FIRST_MS = 1_000
 BEGIN_MS = 4_000
 """When the first round of commands begins [ms]: every reading has come at least once."""
 
+NO_TRIP = 0.8
+"""A tank that is no fuller at the start has as a rule not tripped an interlock that would stop all that is to come."""
+
 COMMANDS_LIMIT = 500
 """At most so many commands in one scenario."""
 
@@ -217,6 +220,7 @@ def variations(policy: Policy, rig: Rig, starts: dict[str, float]) -> Iterator[P
         yield replace(policy, operator=(name,))
     for part in _fillings(starts[tank], need.rises) if tank else ():
         yield replace(policy, starts=tuple((n, part if n == tank else held) for n, held in policy.starts))
+    yield replace(policy, starts=tuple((n, min(held, NO_TRIP)) for n, held in policy.starts))
     yield replace(policy, starts=tuple(starts.items()))
     pressures: tuple[Pressure, ...] = ("most", "none", "least", "usual")
     for pressure in pressures:

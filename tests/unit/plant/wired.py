@@ -33,7 +33,7 @@ hours: 0.5
 handset: flat
 happenings:
   - {at: 10 s, hose: shore, pressure: 2 bar}
-  - {at: 1 min, start: fill, with: {target: 80 %}}
+  - {at: 1 min, start: fill, with: {target: 75 %}}
 """
 
 

@@ -97,8 +97,8 @@ def test_the_levels_of_a_tank_are_those_of_the_rig(marram: Examined) -> None:
     }
     assert marks["overflow"] == (140.0, "limit")
     assert marks["belly_float"] == (134.0, "sign")
-    assert marks["belly_high"] == (round(0.94 * 140.0, 6), "sign")
-    assert marks["belly_low"] == (round(0.07 * 140.0, 6), "sign")
+    assert marks["belly_high"] == (round(0.90 * 140.0, 6), "sign")
+    assert marks["belly_low"] == (round(0.09 * 140.0, 6), "sign")
     assert "gray_high" not in marks
     us = {mark.name: mark.value for mark in marks_of(marram.rig, marram.law, "belly", "us")}
     assert abs(us["overflow"] - 140.0 / 3.785411784) < 1e-9
@@ -109,7 +109,7 @@ def test_a_wish_stands_where_the_person_set_it(marram: Examined) -> None:
     assert marram.law is not None
     (default,) = wishes_of(marram.law, "fill", "belly", {}, "metric")
     assert (default.name, default.kind) == ("target", "wish")
-    assert abs(default.value - 0.8 * 140.0) < 1e-9
+    assert abs(default.value - 0.75 * 140.0) < 1e-9
     (wished,) = wishes_of(marram.law, "fill", "belly", {"fill.target": 0.05}, "metric")
     assert abs(wished.value - 50.0) < 1e-9
     assert wishes_of(marram.law, "fill", "loft", {}, "metric") == ()

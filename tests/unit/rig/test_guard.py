@@ -243,3 +243,26 @@ def test_the_order_of_the_file_is_kept() -> None:
     chart = next(chart for chart in law("fresh_level < 9 %").charts if chart.name == "fill")
     assert [transition.sources for transition in chart.transitions] == [("ready",), ("filling",), ("closing",)]
     assert [type(wish.statement) for wish in law("fresh_level < 9 %").never] == [Indoors, Above, Dry, Holds]
+
+
+def test_a_line_may_hold_in_health_only() -> None:
+    """An interlock that never trips is a wish for a sound rig; with a lying sender it must."""
+    rig, findings, places = read_rig(changed({"never: [": "never: [{in_health: fresh_high trips}, "}), "sound.yaml")
+    assert rig is not None, findings
+    found, unclear = read_law(rig, places)
+    assert not unclear
+    assert [(wish.text, wish.healthy_only) for wish in found.never][:2] == [
+        ("fresh_high trips", True),
+        ("water indoors", False),
+    ]
+
+
+def test_what_is_unclear_in_health_is_told_where_it_stands() -> None:
+    """A slip in such a line must be found like any other."""
+    rig, _, places = read_rig(changed({"never: [": "never: [{in_health: frsh_high trips}, "}), "sound.yaml")
+    assert rig is not None
+    (finding,) = read_law(rig, places)[1]
+    assert (finding.code, finding.near) == ("N200", "fresh_high")
+    line = changed({}).splitlines()[finding.place.line - 1]
+    assert line.startswith("never: [")
+    assert finding.place.column == len("never: [{in_health: ") + 1

@@ -59,6 +59,8 @@ VALUES = [
     ("R113", {"cut_in: 1.4": "cut_inn: 1.4"}, "'cut_inn' is unknown", "cut_in"),
     ("R114", {"    holds: waste\n": ""}, "'holds' of 'waste' is missing", ""),
     ("R114", {"rig: Sound\n": ""}, "'rig' is missing", ""),
+    ("R114", {"never: [": "never: [{}, "}, "a line of 'never' says one thing", ""),
+    ("R113", {"never: [": "never: [{in_helth: fresh_high trips}, "}, "'in_helth' is unknown", "in_health"),
     ("R115", {"holds: waste": "holds: wast"}, "'wast' is not allowed", "waste"),
     ("R115", {"kind: solenoid": "kind: solenod"}, "'solenod' is not allowed", "solenoid"),
     ("R116", {"vent: {bore: 16 mm": "vent: {bore: 16"}, "a unit is missing", ""),

@@ -17,8 +17,8 @@ errors: {belly_level: -100 %, loft_level: 50 %}
 happenings:
   - {at: 5 s, hose: shore, pressure: 3.5 bar}
   - {at: 20 s, use: basin, for: 30 s}
-  - {at: 61 s, start: fill, with: {target: 85 %}}
-  - {at: 70 s, start: fill, with: {target: 85 %}}
+  - {at: 61 s, start: fill, with: {target: 75 %}}
+  - {at: 70 s, start: fill, with: {target: 75 %}}
   - {at: 90 s, start: rinse_down}
   - {at: 2 min, fault: gray_level stuck}
   - {at: 3 min, fault: port_board lost, until: 3:00:00}
