@@ -64,7 +64,7 @@ def test_common_causes_befall_all_that_hangs_on_one_thing() -> None:
     common = {
         one.name: {fault.part for fault in one.faults} for one in causes_of(rig, "single") if one.kind is Kind.COMMON
     }
-    assert common["all that tells of belly fails, as on one cable"] == {"belly_level", "belly_float"}
+    assert common["all that tells of belly fails, as on one cable"] == {"belly_level", "belly_float", "belly_bottom"}
     assert common["all senders fail, as of one make"] == set(rig.senders)
     assert common["everything on port_board fails"] == {"shore_guard", "shore_in", "gray_dump", "shore_meter"}
     assert common["the supply fails in every way"] == {""}
