@@ -7,9 +7,11 @@ from tests.worlds.wrong_rigs import (
     Tree,
     Wrong,
     both,
+    deaf,
     interlock,
     permit,
     transition,
+    unwired,
     without_interlock,
 )
 
@@ -35,24 +37,22 @@ def begins(sequence: str, guard: str) -> Change:
     return put("sequences", sequence, begins=guard)
 
 
-UNWIRED = put("pumps", "water_pump", wired=None)
+UNWIRED = unwired("water_pump")
 """No float in the wire of Marram's pump, where there is one."""
 
-DEAF_FILL = both(
-    transition("fill", "filling -> closing", "belly_level >= target"), permit("fill", "belly_level < target - 2 %")
-)
+DEAF_FILL = both(deaf("fill", "filling -> closing", "belly_float"), permit("fill", "belly_level < target - 2 %"))
 """Marram's fill without its float."""
 
-DEAF_DROP = transition("drop", "running_back -> closing", "((loft_level < 5 %) held 60 s) or (since step 30 min)")
+DEAF_DROP = deaf("drop", "running_back -> closing", "belly_level", "belly_float")
 """Marram's drop without belly's level and float."""
 
-DEAF_LIFT = transition("lift_up", "lifting -> closing", "since step 60 min")
+DEAF_LIFT = deaf("lift_up", "lifting -> closing", "loft_level", "loft_float", "belly_level", "since step")
 """Marram's lift without any level."""
 
-DEAF_TAPS = transition("tap_water", "on -> off", "(gray_level > 85 %) held 2 s")
+DEAF_TAPS = deaf("tap_water", "on -> off", "belly_level")
 """Marram's taps without belly's level."""
 
-FULL_TAPS = transition("tap_water", "on -> off", "(belly_level < 11 %) held 2 s")
+FULL_TAPS = deaf("tap_water", "on -> off", "gray_level")
 """Marram's taps without gray's level."""
 
 BELLY, LOFT, GRAY = (f"{tank} reaches its overflow" for tank in ("belly", "loft", "gray"))
@@ -236,10 +236,10 @@ IN_PUMP: tuple[Wrong, ...] = (
 """The pump runs dry."""
 
 DRUM, SUMP, PUMP = "drum reaches its overflow", "sump reaches its overflow", "pump runs dry"
-DEAF_VAN = transition("fill", "filling -> closing", "(drum_level >= target) or (since step 45 min)")
-BLIND_VAN = transition("fill", "filling -> closing", "(drum_level > 150 %) or (since step 45 min)")
-VAN_TAPS = transition("taps", "on -> off", "(sump_level > 80 %) held 2 s")
-VAN_SUMP = transition("taps", "on -> off", "(drum_level < 11 %) held 2 s")
+DEAF_VAN = deaf("fill", "filling -> closing", "drum_float")
+BLIND_VAN = deaf("fill", "filling -> closing", "drum_float", "drum_level")
+VAN_TAPS = deaf("taps", "on -> off", "drum_level")
+VAN_SUMP = deaf("taps", "on -> off", "sump_level")
 
 IN_VAN: tuple[Wrong, ...] = (
     Wrong(
@@ -321,14 +321,8 @@ IN_VAN: tuple[Wrong, ...] = (
 """The van."""
 
 CISTERN, SETTLED, SUN = "cistern reaches its overflow", "drum reaches its overflow", "sun_pump runs dry"
-DEAF_HUT = both(
-    transition("lift", "lifting -> lifted", "(cistern_level > 85 %) or (drum_level < 20 %)"),
-    permit("lift", "drum_level > 30 %"),
-)
-DEAF_DRUM = both(
-    transition("settle", "letting_in -> settled", "(drum_level > 75 %) or (since step 2 h)"),
-    permit("settle", "drum_level < 70 %"),
-)
+DEAF_HUT = both(deaf("lift", "lifting -> lifted", "cistern_float"), permit("lift", "drum_level > 30 %"))
+DEAF_DRUM = both(deaf("settle", "letting_in -> settled", "drum_float"), permit("settle", "drum_level < 70 %"))
 
 IN_HUT: tuple[Wrong, ...] = (
     Wrong(
@@ -377,7 +371,7 @@ IN_HUT: tuple[Wrong, ...] = (
         "bothy",
         "the low interlock looks at the cistern",
         both(
-            transition("lift", "lifting -> lifted", "cistern_float or ((sun_voltage < 23.5 V) held 30 s)"),
+            deaf("lift", "lifting -> lifted", "drum_level", "cistern_level"),
             interlock("drum_low", when="cistern_level < 1 %"),
         ),
         SUN,
@@ -387,7 +381,7 @@ IN_HUT: tuple[Wrong, ...] = (
         "bothy",
         "the low interlock is late",
         both(
-            transition("lift", "lifting -> lifted", "cistern_float or ((sun_voltage < 23.5 V) held 30 s)"),
+            deaf("lift", "lifting -> lifted", "drum_level", "cistern_level"),
             interlock("drum_low", when="(drum_level < 15 %) held 3 h"),
         ),
         SUN,

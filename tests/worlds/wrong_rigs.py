@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
@@ -77,6 +78,40 @@ def transition(sequence: str, begin: str, guard: str) -> Change:
     return change
 
 
+def deaf(sequence: str, begin: str, *words: str) -> Change:
+    """A transition that begins so, without the parts of its guard that look at something; an hour ends it besides."""
+
+    def change(tree: Tree) -> None:
+        lines = tree["sequences"][sequence]["transitions"]
+        at = next(i for i, line in enumerate(lines) if line.startswith(begin))
+        arrow, _, guard = lines[at].partition(" when ")
+        parts = [part for part in alternatives(guard) if not any(word in part for word in words)]
+        lines[at] = f"{arrow} when {' or '.join([*parts, '(since step 60 min)'])}"
+
+    return change
+
+
+def alternatives(guard: str) -> list[str]:
+    """The parts of a guard that ``or`` joins, each in its parentheses."""
+    parts, depth = [""], 0
+    for word in re.split(r"(\(|\)| or )", guard):
+        depth += (word == "(") - (word == ")")
+        if word == " or " and depth == 0:
+            parts.append("")
+        else:
+            parts[-1] += word
+    return parts
+
+
+def unwired(pump: str) -> Change:
+    """No float in the wire of a pump, where there is one."""
+
+    def change(tree: Tree) -> None:
+        tree["pumps"][pump].pop("wired", None)
+
+    return change
+
+
 def permit(sequence: str, guard: str) -> Change:
     """Another permissive."""
 
@@ -91,15 +126,6 @@ def motor(valve: str, **written: object) -> Change:
 
     def change(tree: Tree) -> None:
         tree["valves"][valve]["motor"].update(written)
-
-    return change
-
-
-def unwired(pump: str) -> Change:
-    """No float in the wire of a pump."""
-
-    def change(tree: Tree) -> None:
-        del tree["pumps"][pump]["wired"]
 
     return change
 
@@ -145,7 +171,7 @@ WRONG: tuple[Wrong, ...] = (
         "the fill looks at no float, and nothing trips above",
         both(
             without_interlock("belly_high"),
-            transition("fill", "filling -> closing", "belly_level >= target"),
+            deaf("fill", "filling -> closing", "belly_float"),
             permit("fill", "belly_level < target - 2 %"),
         ),
         "belly reaches its overflow",
@@ -156,7 +182,7 @@ WRONG: tuple[Wrong, ...] = (
         "the high interlock looks at the wrong tank, the fill at no float",
         both(
             interlock("belly_high", when="loft_level > 94 %"),
-            transition("fill", "filling -> closing", "belly_level >= target"),
+            deaf("fill", "filling -> closing", "belly_float"),
         ),
         "belly reaches its overflow",
         ("belly_level stuck",),
@@ -177,11 +203,7 @@ WRONG: tuple[Wrong, ...] = (
     Wrong(
         "marram",
         "nothing stops the pump at an empty tank",
-        both(
-            without_interlock("belly_low"),
-            unwired("water_pump"),
-            transition("tap_water", "on -> off", "(gray_level > 85 %) held 2 s"),
-        ),
+        both(without_interlock("belly_low"), unwired("water_pump"), deaf("tap_water", "on -> off", "belly_level")),
         "water_pump runs dry",
     ),
     Wrong(
@@ -189,7 +211,7 @@ WRONG: tuple[Wrong, ...] = (
         "taps run whatever gray holds",
         both(
             without_interlock("gray_high"),
-            transition("tap_water", "on -> off", "(belly_level < 11 %) held 2 s"),
+            deaf("tap_water", "on -> off", "gray_level"),
         ),
         "gray reaches its overflow",
     ),
@@ -199,7 +221,7 @@ WRONG: tuple[Wrong, ...] = (
         both(
             interlock("belly_low", when="belly_level > 97 %", until="belly_level < 90 %"),
             unwired("water_pump"),
-            transition("tap_water", "on -> off", "(gray_level > 85 %) held 2 s"),
+            deaf("tap_water", "on -> off", "belly_level"),
         ),
         "water_pump runs dry",
     ),
@@ -214,7 +236,7 @@ WRONG: tuple[Wrong, ...] = (
         "the float of the other tank, and a fill that looks at none",
         both(
             interlock("drum_high", when="sump_float or (drum_level > 96 %)"),
-            transition("fill", "filling -> closing", "(drum_level >= target) or (since step 45 min)"),
+            deaf("fill", "filling -> closing", "drum_float"),
         ),
         "drum reaches its overflow",
         ("drum_level stuck",),
@@ -222,7 +244,7 @@ WRONG: tuple[Wrong, ...] = (
     Wrong(
         "crumb",
         "taps run whatever the sump holds",
-        both(without_interlock("sump_high"), transition("taps", "on -> off", "(drum_level < 11 %) held 2 s")),
+        both(without_interlock("sump_high"), deaf("taps", "on -> off", "sump_level")),
         "sump reaches its overflow",
     ),
     Wrong(
@@ -230,7 +252,7 @@ WRONG: tuple[Wrong, ...] = (
         "the low interlock is late and the sequence does not look",
         both(
             interlock("drum_low", when="(drum_level < 6 %) held 10 min"),
-            transition("taps", "on -> off", "(sump_level > 80 %) held 2 s"),
+            deaf("taps", "on -> off", "drum_level"),
         ),
         "pump runs dry",
     ),
@@ -240,7 +262,7 @@ WRONG: tuple[Wrong, ...] = (
         both(
             interlock("cistern_high", when="cistern_level > 99 %"),
             permit("lift", "drum_level > 30 %"),
-            transition("lift", "lifting -> lifted", "(cistern_level > 85 %) or (drum_level < 20 %)"),
+            deaf("lift", "lifting -> lifted", "cistern_float"),
         ),
         "cistern reaches its overflow",
         ("cistern_level stuck",),
@@ -250,7 +272,7 @@ WRONG: tuple[Wrong, ...] = (
         "the pump runs until the sun goes",
         both(
             without_interlock("drum_low"),
-            transition("lift", "lifting -> lifted", "cistern_float or ((sun_voltage < 23.5 V) held 30 s)"),
+            deaf("lift", "lifting -> lifted", "drum_level", "cistern_level"),
         ),
         "sun_pump runs dry",
         ("spring_valve stuck",),
