@@ -10,11 +10,8 @@ from tests.house.sources import Function, Source, package
 
 FOR_OTHERS = {
     "enthalpy": "holds the derivative by temperature, which sound and viscosity need, to a published table",
-    "find_witness": "the search for a run that shows what can be, which `ullage prove` will ask",
     "saturation_temperature": "the inverse that holds `vapour_pressure` to its table",
     "simulate_many": "many seeds at once: for those who write a program with the package",
-    "single_faults": "the catalogue gone through once: for tests, and for the proof to come",
-    "write_story": "the file of a story, which `ullage prove` will write",
     "tags": "the letters on drawings and wiring lists (ISA-5.1), which come with the design review",
 }
 """Public functions and classes that nothing in the package names, and why they are there."""

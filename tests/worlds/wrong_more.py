@@ -164,6 +164,13 @@ IN_LOFT: tuple[Wrong, ...] = (
         both(DEAF_LIFT, interlock("loft_high", when="loft_level < 1 %")),
         LOFT,
     ),
+    Wrong(
+        "marram",
+        "loft's level alone, and it hangs",
+        both(deaf("lift_up", "lifting -> closing", "loft_float"), interlock("loft_high", when="loft_level > 87 %")),
+        LOFT,
+        ("loft_level stuck",),
+    ),
 )
 """Loft runs over."""
 
@@ -232,6 +239,8 @@ IN_PUMP: tuple[Wrong, ...] = (
         ),
         DRY,
     ),
+    Wrong("marram", "one level for everything, and it hangs", UNWIRED, DRY, STUCK),
+    Wrong("marram", "one level for everything, and it lies", UNWIRED, DRY, ("belly_level offset 20 %",)),
 )
 """The pump runs dry."""
 
