@@ -158,8 +158,9 @@ def flow_on(ask: Ask, nodes: Nodes, s: Scratch) -> int:
         if ask.rate_low[row] == NOT_YET:
             nodes.head[ASKED_LEVEL], nodes.head[ASKED_KINDS], nodes.head[ASKED_STRIP] = level, kinds, strip
             return 0
-        s.low[level] = max(s.before_low[level] + ask.rate_low[row], 0)
-        s.high[level] = min(s.before_high[level] + ask.rate_high[row], ask.most[level])
+        # Both ends stay inside: a level that must rise at its brim, or fall when empty, stays there.
+        s.low[level] = min(max(s.before_low[level] + ask.rate_low[row], 0), ask.most[level])
+        s.high[level] = min(max(s.before_high[level] + ask.rate_high[row], 0), ask.most[level])
         s.span_low[level] = min(s.low[level], s.before_low[level])
         s.span_high[level] = max(s.high[level], s.before_high[level])
     return 1

@@ -97,10 +97,16 @@ class Search:
     Parameters
     ----------
     plan : Plan
+
+    Attributes
+    ----------
+    end : End or None
+        How it ended; None before it has.
     """
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
+        self.end: End | None = None
         self.ask: Ask = ask_of(plan)
         self.nodes = _nodes(ROOM, len(plan.levels))
         self.scratch = _scratch(self.ask)
@@ -114,6 +120,10 @@ class Search:
         watch : callable
             Told of the progress now and then; returns whether to go on.
         """
+        self.end = self._run(watch)
+        return self.end
+
+    def _run(self, watch: Callable[[Progress], bool]) -> End:
         if not self._begun:
             while not compiled(begin)(self.ask, self.nodes, self.scratch):
                 self._grow()
