@@ -124,8 +124,12 @@ class Checker:
 
     def add_rate(self, level: int, kinds: Numbers, strip: int, low: int, high: int) -> None:
         """Take a rate into the tables."""
+        table = self.plan["levels"][level]
+        known = [(0, *self.plan["actors"][actor]["kinds"]) for actor in table["near"]]
+        if strip not in table["strips"] or not all(kind in of for kind, of in zip(kinds, known, strict=True)):
+            raise Refused(f"there is a rate of {table['name']} for gates {kinds} in strip {strip}, which cannot be")
         if not low <= high:
-            raise Refused(f"{self.plan['levels'][level]['name']} gains at least {low} and at most {high} mL")
+            raise Refused(f"{table['name']} gains at least {low} and at most {high} mL")
         self.rates[level, kinds, strip] = low, high
 
     def add_box(self, key: Key, box: Box) -> None:

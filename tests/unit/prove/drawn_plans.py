@@ -8,7 +8,7 @@ from ullage.prove import plan as p
 from ullage.prove.charts import Move
 from ullage.prove.plan import Actor, Decider, Level, Output, Plan, Row
 
-BRIM = 11
+BRIM = 7
 """Volumes are from 0 to this [mL]."""
 
 MASKS = (1, 2, 3, 4, 5, 6, 7)
@@ -16,12 +16,12 @@ MASKS = (1, 2, 3, 4, 5, 6, 7)
 
 
 def drawn_plan(seed: int) -> Plan:
-    """A plan of one to three deciders, one or two gates and levels, now and then with restarts and a pour."""
+    """A plan of one or two deciders, one or two gates and levels, now and then with restarts and a pour."""
     draw = Random(seed)
-    deciders, actors, levels = draw.randint(1, 3), draw.randint(1, 2), draw.randint(1, 2)
+    deciders, actors, levels = draw.randint(1, 2), draw.randint(1, 2), draw.choice((1, 1, 2))
     sizes = [draw.randint(1, 3) for _ in range(deciders)]
     pieces = [(0, *sorted(draw.sample(range(1, BRIM), draw.randint(1, 3)))) for _ in range(levels)]
-    gates = tuple(_gate(draw, n, draw.randint(1, 3), pieces) for n in range(actors))
+    gates = tuple(_gate(draw, n, draw.randint(1, 2), pieces) for n in range(actors))
     automata = [*sizes, *(len(gate.kinds) for gate in gates)]
     rows = _rows(draw, automata, deciders, pieces)
     outputs = tuple(Output(gate.name, n, 0, (1,) * draw.randint(0, 1)) for n, gate in enumerate(gates))

@@ -22,7 +22,7 @@ KINDS_LIMIT = 2
 
 
 def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
-    """Every point that a plan can come to, counted out one by one with the checker's scan; whether the harm may be."""
+    """Every point that a plan can come to, counted out one by one with the checker's scan; whether the harm may be (then not all)."""
     checker = Checker(json.loads(json.dumps(tables_of(plan))))
     for at, level in enumerate(plan.levels):
         for kinds in product(range(KINDS_LIMIT), repeat=len(level.near)):
@@ -32,13 +32,14 @@ def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
     starts = product(product(*(one.starts for one in plan.automata())), product(*spans))
     flags = 0 if plan.watched else READY
     todo = [((flags, states, _pieces(plan, volumes)), volumes) for states, volumes in starts]
-    found, harmed = set(todo), False
+    found = set(todo)
     while todo:
         (flags, states, pieces), volumes = todo.pop()
         box: Box = tuple((volume, volume) for volume in volumes)
         after = checker.flow(states, pieces, box)
         during = tuple((min(v, low), max(v, high)) for v, (low, high) in zip(volumes, after, strict=True))
-        harmed |= any(TRUE in checker.values(states, where)[plan.harm] for where in checker.pieces(during))
+        if any(TRUE in checker.values(states, where)[plan.harm] for where in checker.pieces(during)):
+            return found, True
         for become, reached in checker.poured(flags, after):
             for point in product(*(range(low, high + 1) for low, high in reached)):
                 where = _pieces(plan, point)
@@ -47,7 +48,7 @@ def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
                     if one not in found:
                         found.add(one)
                         todo.append(one)
-    return found, harmed
+    return found, False
 
 
 def _pieces(plan: Plan, volumes: tuple[int, ...]) -> tuple[int, ...]:
