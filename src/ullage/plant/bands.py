@@ -208,6 +208,11 @@ class Bands:
         """The longest time between two scans [s]."""
         return (self.program.scan_ms + SCAN_LATE) / 1000.0
 
+    @property
+    def scan_least(self) -> float:
+        """The shortest time between two scans [s]: a late one and one in time."""
+        return (self.program.scan_ms - SCAN_LATE) / 1000.0
+
     def rate(self, tank: str, passing: frozenset[str], strip: int) -> tuple[int, int]:
         """What a tank may at least and at most gain in one scan that it begins in a strip [mL]."""
         key = tank, passing & self.bounds.gates_of(tank), strip
@@ -218,8 +223,12 @@ class Bands:
             content = Span(max(edges[strip] / ML - reach, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
             net = self.bounds.net(tank, passing, content)
             # What the plant itself takes for no flow is none here either.
-            least, most = (0.0 if abs(flow) < STILL_FLOW else flow * self.scan * ML for flow in (net.least, net.most))
-            self._rates[key] = floor(least), ceil(most)
+            least, most = (0.0 if abs(flow) < STILL_FLOW else flow * ML for flow in (net.least, net.most))
+            # Of what comes or goes for certain the shortest scan brings the least.
+            self._rates[key] = (
+                floor(min(least * self.scan, least * self.scan_least)),
+                ceil(max(most * self.scan, most * self.scan_least)),
+            )
         return self._rates[key]
 
     @property

@@ -18,8 +18,11 @@ from dataclasses import dataclass, field
 from itertools import product
 from typing import Any
 
-READY, POURED = 1, 2
-"""Bits of a box's flags: whether the law has begun to act; whether what may be poured in has been."""
+READY = 1
+"""Of a box's flags: the law has begun to act."""
+
+SEQUENCE, INTERLOCK, LINK = range(3)
+"""How a decider's wishes count: they must agree with others'; they win; they win unnoticed."""
 
 SHUT, ANEW = 0, 2
 """What a gate is asked: where nobody can ask anything of it; when the law starts anew."""
@@ -109,7 +112,7 @@ class Checker:
     rates: dict[tuple[int, Numbers, int], tuple[int, int]] = field(default_factory=dict)
     boxes: dict[Key, Box] = field(default_factory=dict)
     arrivals: int = 0
-    _decided: dict[tuple[int, Numbers, tuple[Values, ...]], set[tuple[Numbers, Numbers]]] = field(default_factory=dict)
+    _decided: dict[tuple[int, Numbers, tuple[Values, ...]], list[tuple[Numbers, Numbers]]] = field(default_factory=dict)
     _true: dict[tuple[Numbers, Numbers], tuple[Values, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -189,7 +192,7 @@ class Checker:
             near = self.plan["levels"][level]["near"]
             if actor in near:
                 at = near.index(actor)
-                for less in (one for one, more in pairs if more == kinds[at] != one):
+                for less in (one for one, more in sorted(pairs) if more == kinds[at] != one):
                     least, most = self.rate(level, (*kinds[:at], less, *kinds[at + 1 :]), strip)
                     if least < low or most > high:
                         raise Refused(f"{name} lets pass more in kind {less} than in {kinds[at]}")
@@ -242,10 +245,9 @@ class Checker:
         for where in self.pieces(during):
             if TRUE in self.values(states, where)[self.plan["harm"]]:
                 raise Refused(f"the harm may be, a scan from {self.told(key, box)}")
-        for become, reached in self.poured(flags, after):
-            for where in self.pieces(reached):
-                for then, to in self.scan(become, states, where):
-                    self.look_for((then, to, where), reached, self.told(key, box))
+        for where in self.pieces(after):
+            for then, to in self.scan(flags, states, where):
+                self.look_for((then, to, where), after, self.told(key, box))
         return True
 
     def flow(self, states: Numbers, pieces: Numbers, box: Box) -> Box:
@@ -267,14 +269,6 @@ class Checker:
         if (level, kinds, strip) not in self.rates:
             raise Refused(f"there is no rate of {self.plan['levels'][level]['name']}, gates {kinds}, strip {strip}")
         return self.rates[level, kinds, strip]
-
-    def poured(self, flags: int, box: Box) -> Iterator[tuple[int, Box]]:
-        """The volumes as they are, and with what may still be poured in."""
-        yield flags, box
-        levels = self.plan["levels"]
-        if not flags & POURED and any(level["pour"] for level in levels):
-            more = (min(high + level["pour"], level["most"]) for level, (_, high) in zip(levels, box, strict=True))
-            yield flags | POURED, tuple((low, high) for (low, _), high in zip(box, more, strict=True))
 
     def ends(self, level: int, piece: int) -> tuple[int, int]:
         """First and last volume of a piece [mL]."""
@@ -299,13 +293,13 @@ class Checker:
         own, gates = states[:count], states[count:]
         if plan["restarts"]:
             for starts in product(*(decider["starts"] for decider in plan["deciders"])):
-                yield from self.acted(flags & POURED, starts, gates, (ANEW,) * len(outputs))
+                yield from self.acted(0, starts, gates, (ANEW,) * len(outputs))
         ready = flags & READY or not plan["watched"]
         if not ready:
             yield from self.acted(flags, own, gates, tuple(output["safe"] for output in outputs))
         values = self.values(states, pieces)
         if (ready, own, values) not in self._decided:
-            self._decided[ready, own, values] = set(self.decided(bool(ready), own, values))
+            self._decided[ready, own, values] = list(dict.fromkeys(self.decided(bool(ready), own, values)))
         for then, asked in self._decided[ready, own, values]:
             yield from self.acted(flags | READY, then, gates, asked)
 
@@ -329,24 +323,30 @@ class Checker:
                     _joint([*wishes, *([] if one is None else [one])], output["safe"])
                     for wishes, one, output in zip(wished, free, outputs, strict=True)
                 ]
-                for decider, state in zip(deciders, picked, strict=True):
-                    for output, value in decider["wishes"][state] if decider["drives"] else ():
-                        asked[output] = value
+                self.drive(INTERLOCK, picked, asked)
                 moved = zip(deciders, own, picked, strict=True)
-                yield tuple(self.settled(*each, asked, ready) for each in moved), tuple(asked)
+                then = tuple(self.settled(*each, asked, ready) for each in moved)
+                self.drive(LINK, picked, asked)
+                yield then, tuple(asked)
 
     def wished(self, picked: Numbers) -> list[list[int]]:
-        """What those deciders that do not drive wish of each output."""
+        """What the sequences wish of each output."""
         wished: list[list[int]] = [[] for _ in self.plan["outputs"]]
         for decider, state in zip(self.plan["deciders"], picked, strict=True):
-            for output, value in () if decider["drives"] else decider["wishes"][state]:
+            for output, value in decider["wishes"][state] if decider["drives"] == SEQUENCE else ():
                 wished[output].append(value)
         return wished
 
+    def drive(self, kind: int, picked: Numbers, asked: list[int]) -> None:
+        """Let the deciders of a kind have what they wish, the last one winning."""
+        for decider, state in zip(self.plan["deciders"], picked, strict=True):
+            for output, value in decider["wishes"][state] if decider["drives"] == kind else ():
+                asked[output] = value
+
     @staticmethod
     def settled(decider: dict[str, Any], before: int, then: int, asked: Sequence[int], ready: bool) -> int:
-        """Where a decider ends that moved: turned by a wish not granted; one that drives stands until the law acts."""
-        if decider["drives"]:
+        """Where a decider ends that moved: turned by a wish not granted; an interlock stands until the law acts."""
+        if decider["drives"] == INTERLOCK:
             return then if ready else before
         granted = all(asked[output] == value for output, value in decider["wishes"][then])
         return then if granted else int(decider["turned"][then])

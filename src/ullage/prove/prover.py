@@ -17,6 +17,7 @@ from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
 from ullage.prove.charts import Charts, TooLarge
 from ullage.prove.harms import AllOf, Harm, Lasting, Lost, NotFollowed, Tree, Without, harms_of_statement
+from ullage.prove.plan import Plan
 from ullage.prove.question import Question
 from ullage.prove.scope import Follow, Scope
 from ullage.prove.search import End, Progress, Reached, Search
@@ -78,6 +79,8 @@ class Found:
         Names of the automata in its states.
     states : tuple of tuple of str
         What their states are.
+    closed : Search or None
+        What the last layer found closed, for a certificate; None where it did not close.
     """
 
     harm: Harm
@@ -85,6 +88,7 @@ class Found:
     way: tuple[Reached, ...] = ()
     names: tuple[str, ...] = ()
     states: tuple[tuple[str, ...], ...] = ()
+    closed: Search | None = None
 
     @property
     def proved(self) -> bool:
@@ -152,7 +156,7 @@ class Prover:
             made, way = self._try(harm, layer, faults)
             tried.append(made)
             if made.end is End.CLOSED:
-                return Found(harm, tuple(tried))
+                return Found(harm, tuple(tried), closed=one)
             if made.end is End.HARMED:
                 led = way
             if made.end is End.STOPPED:
@@ -186,6 +190,18 @@ class Prover:
             self._found[key] = self._search(harm, layer, concerned)
         return self._found[key]
 
+    def plan(self, harm: Harm, layer: int, faults: Iterable[Fault] = ()) -> Plan:
+        """What is asked of the explorer at one of `LAYERS`, to hold a certificate against. Raises TooLarge."""
+        plain = self._scope(harm, layer)
+        concerned = frozenset(fault for fault in faults if plain.concerns(harms_of(self.rig, [fault])))
+        return Question(self._bands_of(concerned), harm, LAYERS[layer][1], self.charts).plan()
+
+    def _bands_of(self, faults: frozenset[Fault]) -> Bands:
+        if faults not in self._bands:
+            ordered = sorted(faults, key=str)
+            self._bands[faults] = Bands(self.rig, self.program, harms_of(self.rig, ordered), self.healthy.bounds)
+        return self._bands[faults]
+
     def _scope(self, harm: Harm, layer: int) -> Scope:
         if (harm, layer) not in self._scopes:
             self._scopes[harm, layer] = Scope(self.healthy, harm, LAYERS[layer][1])
@@ -193,10 +209,7 @@ class Prover:
 
     def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
         name, follow = LAYERS[layer]
-        if faults not in self._bands:
-            ordered = sorted(faults, key=str)
-            self._bands[faults] = Bands(self.rig, self.program, harms_of(self.rig, ordered), self.healthy.bounds)
-        bands = self._bands[faults]
+        bands = self._bands_of(faults)
         try:
             search = Search(Question(bands, harm, follow, self.charts).plan())
         except (TooLarge, PlanTooLarge):

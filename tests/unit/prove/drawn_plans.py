@@ -16,7 +16,7 @@ MASKS = (1, 2, 3, 4, 5, 6, 7)
 
 
 def drawn_plan(seed: int) -> Plan:
-    """A plan of one or two deciders, one or two gates and levels, now and then with restarts and a pour."""
+    """A plan of one or two deciders, one or two gates and levels, now and then with restarts."""
     draw = Random(seed)
     deciders, actors, levels = draw.randint(1, 2), draw.randint(1, 2), draw.choice((1, 1, 2))
     sizes = [draw.randint(1, 3) for _ in range(deciders)]
@@ -51,7 +51,7 @@ def _gate(draw: Random, n: int, stroke: int, pieces: list[tuple[int, ...]]) -> A
     first = (1, *(1 for _ in going), stroke + 1) if draw.random() < 0.7 else tuple(range(stroke + 2))
     level = draw.randrange(len(pieces))
     ends = sorted(draw.choices(range(len(pieces[level])), k=2))
-    wire = (level, *ends) if draw.random() < 0.3 else None
+    wire = (level, ends[0], ends[1]) if draw.random() < 0.3 else None
     return Actor(f"valve {n}", (0, *(1 for _ in going), 1), moves, (draw.choice((0, stroke + 1)),), first, wire)
 
 
@@ -80,7 +80,9 @@ def _decider(draw: Random, n: int, size: int, outputs: int, rows: int) -> Decide
         moves.append((*ways, *(Move((), state) for _ in range(draw.randint(0, 1)))))
     wishes = tuple(((draw.randrange(outputs), draw.randint(0, 1)),) * draw.randint(0, 1) for _ in range(size))
     turned = tuple(draw.randrange(size) for _ in range(size))
-    return Decider(f"law {n}", tuple(map(str, range(size))), tuple(moves), wishes, draw.random() < 0.3, turned, (0,))
+    return Decider(
+        f"law {n}", tuple(map(str, range(size))), tuple(moves), wishes, draw.choice((0, 0, 0, 1, 2)), turned, (0,)
+    )
 
 
 def _level(draw: Random, n: int, pieces: tuple[int, ...], actors: int) -> Level:
@@ -94,6 +96,4 @@ def _level(draw: Random, n: int, pieces: tuple[int, ...], actors: int) -> Level:
         return low + sum(one for one, _ in passing), high + sum(one for _, one in passing)
 
     start = sorted((draw.randint(0, BRIM // 2), draw.randint(0, BRIM // 2)))
-    return Level(
-        f"tank {n}", pieces, BRIM, tuple(range(len(pieces))), near, rate, (start[0], start[1]), draw.choice((0, 0, 3))
-    )
+    return Level(f"tank {n}", pieces, BRIM, tuple(range(len(pieces))), near, rate, (start[0], start[1]))

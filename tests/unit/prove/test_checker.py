@@ -22,7 +22,7 @@ KINDS_LIMIT = 2
 
 
 def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
-    """Every point that a plan can come to, counted out one by one with the checker's scan; whether the harm may be (then not all)."""
+    """Every point that a plan can come to, one by one with the checker's scan, and whether the harm may be."""
     checker = Checker(json.loads(json.dumps(tables_of(plan))))
     for at, level in enumerate(plan.levels):
         for kinds in product(range(KINDS_LIMIT), repeat=len(level.near)):
@@ -40,14 +40,13 @@ def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
         during = tuple((min(v, low), max(v, high)) for v, (low, high) in zip(volumes, after, strict=True))
         if any(TRUE in checker.values(states, where)[plan.harm] for where in checker.pieces(during)):
             return found, True
-        for become, reached in checker.poured(flags, after):
-            for point in product(*(range(low, high + 1) for low, high in reached)):
-                where = _pieces(plan, point)
-                for then, to in checker.scan(become, states, where):
-                    one = (then, to, where), point
-                    if one not in found:
-                        found.add(one)
-                        todo.append(one)
+        for point in product(*(range(low, high + 1) for low, high in after)):
+            where = _pieces(plan, point)
+            for then, to in checker.scan(flags, states, where):
+                one = (then, to, where), point
+                if one not in found:
+                    found.add(one)
+                    todo.append(one)
     return found, False
 
 
