@@ -79,8 +79,6 @@ class Found:
         Names of the automata in its states.
     states : tuple of tuple of str
         What their states are.
-    closed : Search or None
-        What the last layer found closed, for a certificate; None where it did not close.
     """
 
     harm: Harm
@@ -88,7 +86,6 @@ class Found:
     way: tuple[Reached, ...] = ()
     names: tuple[str, ...] = ()
     states: tuple[tuple[str, ...], ...] = ()
-    closed: Search | None = None
 
     @property
     def proved(self) -> bool:
@@ -156,7 +153,7 @@ class Prover:
             made, way = self._try(harm, layer, faults)
             tried.append(made)
             if made.end is End.CLOSED:
-                return Found(harm, tuple(tried), closed=one)
+                return Found(harm, tuple(tried))
             if made.end is End.HARMED:
                 led = way
             if made.end is End.STOPPED:
