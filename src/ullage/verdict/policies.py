@@ -75,8 +75,6 @@ class Policy:
         Whether the person also stops them now and then.
     staggered : bool
         Whether the sequences are commanded one after another, spread over a round, and not all at once.
-    moving : bool
-        Whether the rig drives, so that the water sloshes.
     attitude : str
         How the handset is held ("": nobody knows).
     faults : tuple of Fault
@@ -97,7 +95,6 @@ class Policy:
     wishes: Wishes = "worst"
     stops: bool = False
     staggered: bool = False
-    moving: bool = False
     attitude: str = ""
     faults: tuple[Fault, ...] = ()
     seed: int = 1
@@ -121,7 +118,7 @@ def scenario_of(policy: Policy, rig: Rig, law: Law) -> Scenario:
 
 
 def _set_up(policy: Policy, rig: Rig, end_ms: int) -> Iterator[Happening]:
-    """Hose, taps and cocks, the drive, and the handset."""
+    """Hose, taps and cocks, and the handset."""
     for name, port in rig.ports.items():
         if port.kind == "supply":
             pressure = _pressure(policy.pressure, port.pressure, port.usual)
@@ -134,8 +131,6 @@ def _set_up(policy: Policy, rig: Rig, end_ms: int) -> Iterator[Happening]:
             for ms in range(FIRST_MS, end_ms, 600_000):
                 yield Happening(ms, h.H_TAP, name, 1.0)
                 yield Happening(ms + 120_000, h.H_TAP, name, 0.0)
-    if policy.moving:
-        yield Happening(FIRST_MS, h.H_MOVING, "", 1.0)
     if policy.attitude:
         yield Happening(FIRST_MS, h.H_ATTITUDE, "", codes.ATTITUDES.index(policy.attitude))
     for name in policy.need.cocks:
@@ -239,7 +234,6 @@ def variations(policy: Policy, rig: Rig, starts: dict[str, float]) -> Iterator[P
         yield replace(policy, wishes=wishes)
     yield replace(policy, stops=True)
     yield replace(policy, staggered=True)
-    yield replace(policy, moving=True)
     for attitude in codes.ATTITUDES if rig.handset else ():
         yield replace(policy, attitude=attitude)
     if need.cocks:
@@ -247,9 +241,11 @@ def variations(policy: Policy, rig: Rig, starts: dict[str, float]) -> Iterator[P
 
 
 def _fillings(usual: float, rises: bool) -> tuple[float, ...]:
-    """Parts of its capacity that a tank may hold at the start: no nearer to the harm than it usually is."""
-    half = 0.01 * round(50.0 * usual)
-    return (0.0, half) if rises else (1.0, 0.5 + half)
+    """Other parts of its capacity that a tank may hold at the start: from nothing on where it is to rise.
+
+    One that is to fall begins as the rig says: the proof asks about no other.
+    """
+    return (0.0, 0.01 * round(50.0 * usual)) if rises else ()
 
 
 def leans(rig: Rig) -> tuple[tuple[int, int], ...]:

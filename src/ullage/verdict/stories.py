@@ -293,11 +293,11 @@ class _Search:
             yield replace(policy, faults=tuple(wrong), seed=1 + self.number(1000))
 
     def filled(self, need: Need) -> Iterator[tuple[str, float]]:
-        """Any filling of the tanks; the one that matters is no nearer to the harm than it usually is."""
+        """Any filling of the tanks, but of the one that matters only what it usually holds, or less where it rises."""
         for name, usual in self.starts.items():
             part = 0.01 * self.number(101)
             if name == need.tank:
-                part = min(part, usual) if need.rises else max(part, usual)
+                part = min(part, usual) if need.rises else usual
             yield name, part
 
     def number(self, below: int) -> int:
