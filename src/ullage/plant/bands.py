@@ -86,11 +86,13 @@ NO_HARMS = Harms()
 """Health."""
 
 
-def harms_of(rig: Rig, faults: Iterable[Fault]) -> Harms:
+def harms_of(rig: Rig, program: Program, faults: Iterable[Fault]) -> Harms:
     """What faults do at worst, all of them at once or any of them.
 
-    A jammed meter, a pump that fails or whose switch fails, an outfall that is blocked, a link that
-    is lost or late and a gone supervisor add nothing to what the finite plant does in health.
+    Two valves that are wired to each other's outputs do as they like, unless everybody always asks
+    the same of both: then nothing changes. A jammed meter, a pump that fails or whose switch fails,
+    an outfall that is blocked, a link that is lost or late and a gone supervisor add nothing to what
+    the finite plant does in health.
     """
     harms = Harms()
     for fault in faults:
@@ -99,6 +101,8 @@ def harms_of(rig: Rig, faults: Iterable[Fault]) -> Harms:
             harms = replace(harms, lies=harms.lies | parts)
         elif fault.kind in _FREEZES:
             harms = replace(harms, freezes=harms.freezes | parts)
+        elif fault.kind == f.VALVES_CROSSED and asked_alike(program, fault.part, fault.other):
+            continue
         elif fault.kind in _WILFUL:
             harms = replace(harms, wills=harms.wills | parts)
         elif fault.kind == f.VALVE_SEEPING:
@@ -114,6 +118,24 @@ def harms_of(rig: Rig, faults: Iterable[Fault]) -> Harms:
         elif (reach := reach_of(rig, fault)) is not None:
             harms = replace(harms, reaches=(*harms.reaches, reach, *(_both(one, reach) for one in harms.reaches)))
     return harms
+
+
+def asked_alike(program: Program, one: str, other: str) -> bool:
+    """Whether every sequence and interlock always asks the same of two outputs, and their leases run alike."""
+    t, rows = program.tables, (program.output(one), program.output(other))
+    asked: list[list[tuple[int, ...]]] = [[], []]
+    for a, output in enumerate(t.action_output):
+        if output in rows:
+            own = range(t.association_first[a], t.association_first[a + 1])
+            steps = [(t.association_step[k], t.association_qualifier[k], t.association_ms[k]) for k in own]
+            asked[rows.index(output)].append((t.action_sequence[a], t.action_value[a], *sum(sorted(steps), ())))
+    for i in range(len(t.interlock_guard)):
+        for k in range(t.drive_first[i], t.drive_first[i + 1]):
+            if t.drive_output[k] in rows:
+                asked[rows.index(t.drive_output[k])].append((-1, i, t.drive_value[k]))
+    columns = (t.output_safe, t.output_safe_after_ms, t.output_lease_ms, t.output_on_lapse)
+    kept = [tuple(column[row] for column in columns) for row in rows]
+    return sorted(asked[0]) == sorted(asked[1]) and kept[0] == kept[1]
 
 
 _STAYS = (None, "stays", "stored charge closed")

@@ -124,7 +124,7 @@ class Prover:
         self.charts = Charts(program)
         self.effort = EFFORT
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
-        self._scopes: dict[tuple[Harm, int], Scope] = {}
+        self._scopes: dict[tuple[Harm, int, frozenset[Fault]], Scope] = {}
         self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Led]] = {}
 
     def harms(self, statement: Statement) -> list[Harm]:
@@ -133,8 +133,8 @@ class Prover:
 
     def concerned(self, harm: Harm, faults: Iterable[Fault]) -> frozenset[Fault]:
         """Those of some faults that could change anything that any layer follows."""
-        asked = [self._scope(harm, layer) for layer in range(len(LAYERS))]
-        return frozenset(fault for fault in faults if any(one.concerns(harms_of(self.rig, [fault])) for one in asked))
+        faults = frozenset(faults)
+        return frozenset().union(*(self._concerned(harm, layer, faults) for layer in range(len(LAYERS))))
 
     def find(self, harm: Harm, faults: Iterable[Fault] = (), layers: Sequence[int] = range(len(LAYERS))) -> Found:
         """Look for the last layer that holds a harm off.
@@ -180,8 +180,7 @@ class Prover:
 
     def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
         """One layer, worked out once for all faults that change nothing it follows."""
-        plain = self._scope(harm, layer)
-        concerned = frozenset(fault for fault in faults if plain.concerns(harms_of(self.rig, [fault])))
+        concerned = self._concerned(harm, layer, faults)
         key = harm, layer, concerned
         if key not in self._found:
             self._found[key] = self._search(harm, layer, concerned)
@@ -189,20 +188,31 @@ class Prover:
 
     def plan(self, harm: Harm, layer: int, faults: Iterable[Fault] = ()) -> Plan:
         """What is asked of the explorer at one of `LAYERS`, to hold a certificate against. Raises TooLarge."""
-        plain = self._scope(harm, layer)
-        concerned = frozenset(fault for fault in faults if plain.concerns(harms_of(self.rig, [fault])))
+        concerned = self._concerned(harm, layer, frozenset(faults))
         return Question(self._bands_of(concerned), harm, LAYERS[layer][1], self.charts).plan()
 
     def _bands_of(self, faults: frozenset[Fault]) -> Bands:
         if faults not in self._bands:
             ordered = sorted(faults, key=str)
-            self._bands[faults] = Bands(self.rig, self.program, harms_of(self.rig, ordered), self.healthy.bounds)
+            self._bands[faults] = Bands(
+                self.rig, self.program, harms_of(self.rig, self.program, ordered), self.healthy.bounds
+            )
         return self._bands[faults]
 
-    def _scope(self, harm: Harm, layer: int) -> Scope:
-        if (harm, layer) not in self._scopes:
-            self._scopes[harm, layer] = Scope(self.healthy, harm, LAYERS[layer][1])
-        return self._scopes[harm, layer]
+    def _concerned(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> frozenset[Fault]:
+        """The faults that could change anything that a layer follows; one may bring in what another then changes."""
+        some = frozenset[Fault]()
+        while True:
+            scope = self._scope(harm, layer, some)
+            more = {fault for fault in faults - some if scope.concerns(harms_of(self.rig, self.program, [fault]))}
+            if not more:
+                return some
+            some |= more
+
+    def _scope(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Scope:
+        if (harm, layer, faults) not in self._scopes:
+            self._scopes[harm, layer, faults] = Scope(self._bands_of(faults), harm, LAYERS[layer][1])
+        return self._scopes[harm, layer, faults]
 
     def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
         name, follow = LAYERS[layer]
