@@ -119,7 +119,7 @@ def _without_the_start(content: Content) -> None:
 def _rate(by: int) -> Callable[[Content], None]:
     def change(content: Content) -> None:
         for rate in content[2]["rates"]:
-            rate[-1] += by
+            rate[-1] = max(rate[-1] + by, rate[-2])
 
     return change
 
