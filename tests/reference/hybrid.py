@@ -199,8 +199,9 @@ def leaking_tank(
     closes: tuple[Fraction, Fraction],
     safe: tuple[Fraction, Fraction],
     period: int = 1,
+    tick: Fraction = F(1, 10),
 ) -> Plan:
-    """A tank that leaks, filled through a valve that takes its time; one tick is 100 ms.
+    """A tank that leaks, filled through a valve that takes its time.
 
     While the valve rests a tick may end at any time before its end, so the plan covers a monitor that
     sees a threshold when it is passed, one that looks every ``period`` ticks, and all between.
@@ -216,16 +217,18 @@ def leaking_tank(
         Least and greatest level that may be.
     period : int
         Ticks between two looks of the monitor.
+    tick : Fraction
+        How fine the valve's way is taken [s].
     """
-    tick, steps = F(1, 10), ticks(stroke, F(1, 10))
+    steps = ticks(stroke, tick)
     # Shut, open, then the steps up and the steps down.
     up, down = range(2, 2 + steps), range(2 + steps, 2 + 2 * steps)
     kinds = [0, 1, *(2 + n for n in range(steps)), *(2 + n for n in range(steps))]
     moves: list[tuple[Sequence[int], Sequence[int]]] = [((0,), (up[0],)), ((down[-1],), (1,))]
     moves += [((down[n],), (up[n + 1] if n + 1 < steps else 1,)) for n in range(steps)]
     moves += [((down[n - 1] if n else 0,), (up[n],)) for n in range(steps)]
-    valve = actor("valve", kinds, moves, [0, 1])
-    reach = F(1, 10)  # further than any tick carries the level
+    valve = actor("valve", kinds, moves, [1])
+    reach = GAIN * tick  # no tick carries the level further
 
     def rate(kind: tuple[int, ...], low: int, high: int) -> tuple[int, int]:
         least, most = F(low, MICRO) - reach, F(high, MICRO) + reach
@@ -238,7 +241,7 @@ def leaking_tank(
         return ticks(height, F(1, MICRO))
 
     cuts = {at(end) + more for ends, more in ((opens, 1), (closes, 0)) for end in ends}
-    cuts |= {at(safe[0]), at(safe[1]) + 1, *range(0, 15 * MICRO, MICRO // 20)}
+    cuts |= {at(safe[0]), at(safe[1]) + 1, *range(0, 15 * MICRO, MICRO // 50)}
     water = level("water", cuts, 15 * MICRO, (at(F(6)), at(F(7))), rate)
 
     def closing(least: int, most: int) -> int:
@@ -261,7 +264,7 @@ def leaking_tank(
         return [(f"{other} 0", [(row, YES)]), (f"{word} 0", [(row, NO)])]
 
     wishes = {state: ASK_ON if state.startswith("open") else ASK_OFF for state in states}
-    monitor = decider("monitor", states, follow, states, wishes)
+    monitor = decider("monitor", states, follow, states[:period], wishes)
     return plan_of([monitor], [valve], [water], rows, [Output("valve", 0, ASK_OFF)])
 
 
