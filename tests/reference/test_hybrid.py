@@ -10,17 +10,27 @@ from fractions import Fraction as F
 
 import pytest
 
-from tests.reference.hybrid import (
-    MICRO,
+from tests.reference.hybrid import ticks, verdict
+from tests.reference.hybrid_gates import (
+    FAR,
+    FAST,
+    LOWERS,
+    NEAR,
     fischer,
     fischer_run,
+    railroad_gate,
+    railroad_gate_angle,
+    timed_gate,
+)
+from tests.reference.hybrid_levels import (
+    MICRO,
+    leaked_ledger,
+    leaked_run,
+    leaked_share,
     leaking_tank,
     leaking_tank_run,
     level_monitor,
     level_monitor_run,
-    ticks,
-    timed_gate,
-    verdict,
 )
 from ullage.prove.search import End, Search
 
@@ -50,7 +60,8 @@ def test_water_level_monitor_dense(delay: F, low: F, high: F, reached: tuple[F, 
     assert level_monitor_run(delay, low, high, None) == reached
     search = Search(level_monitor(tick, delay, low, high, reached, dense=True))
     assert search.run() is PROVED
-    assert search.reach()["water"] == tuple((end + 3) * 1000 for end in reached), "exactly what is reached, no more"
+    found = tuple(F(end, 1000) - 3 for end in search.reach()["water"])
+    assert found == reached, "exactly what is reached, no more"
     asked = verdict(level_monitor(tick, delay, low, high, (F(1), F(12)), dense=True))
     assert asked is (PROVED if reached == (F(1), F(12)) else REFUTED)
     for hair in ((MILLI, F(0)), (F(0), MILLI)):
@@ -122,7 +133,7 @@ def test_leaking_tank_mutants(period: int, stroke: float, opens: float, closes: 
 # --- HYB-04 (Alur, Henzinger and Vardi, STOC 1993): Fischer's mutual exclusion ------------------------
 
 TICK = F(1, 20)
-"""Of the models in whole ticks [s]: two bounds that differ by a period of a sampled form are two ticks or more apart."""
+"""Of the models in whole ticks [s]: bounds that differ by a period of a sampled form are two ticks or more apart."""
 
 
 @pytest.mark.parametrize(
@@ -175,13 +186,13 @@ def test_fischer(least: F, most: F, period: F, safe: bool) -> None:
     ],
 )
 def test_timed_railroad_gate(arrives: F, moves: F, reacts: F, period: F, safe: bool) -> None:
-    """HYB-05: a gate that is not down in time lets a car onto the rails; safe iff f + d <= a, sampled f + period + d."""
+    """HYB-05: a gate that is not down in time lets a car onto the rails: safe iff f + d <= a (sampled: + period)."""
     tick, least = F(1, 40), F(1, 5)
     late = reacts + period
     assert safe == (late + moves <= arrives)
     spans = (arrives, arrives + F(2, 5)), (least, moves), (least, late)
-    plan = timed_gate(*((ticks(low, tick), ticks(high, tick)) for low, high in spans))
-    assert verdict(plan) is (PROVED if safe else REFUTED)
+    train, gate, controller = ((ticks(low, tick), ticks(high, tick)) for low, high in spans)
+    assert verdict(timed_gate(train, gate, controller)) is (PROVED if safe else REFUTED)
     if not safe:
         slip = min(late + moves - arrives, least) / 4
         train_in, shut = arrives + slip, (late - slip) + (moves - slip)
@@ -191,7 +202,90 @@ def test_timed_railroad_gate(arrives: F, moves: F, reacts: F, period: F, safe: b
 
 
 def test_timed_railroad_gate_that_need_not_act() -> None:
-    """HYB-05: where nothing forces the gate down a proof of it would be worth nothing: without its bounds it is unsafe."""
+    """HYB-05: without bounds that force it nothing brings the gate down, and a proof that says so is a false one."""
     spans = (80, 96), (8, 40), (8, 40)
     assert verdict(timed_gate(*spans)) is PROVED
     assert verdict(timed_gate(*spans, must=False)) is REFUTED
+
+
+# --- HYB-07 (Alur and others, TCS 1995): leaking gas burner, 20 z <= x from 60 s on -------------------
+
+
+@pytest.mark.parametrize(
+    ("tick", "leak", "gap", "window", "worst"),
+    [
+        (F(1), F(1), F(30), F(60), F(1, 21)),
+        (F(1), F(1), F(30), F(40), F(1, 20)),
+        (HUNDRED, F(1), F(30), F("39.9"), F(2) / F("39.9")),
+        (F(1), F(1), F(20), F(60), F(1, 16)),
+        (HALF, F(3, 2), F(30), F(60), F("4.5") / F("64.5")),
+    ],
+    ids=["as it is", "from 40 s", "from 39.9 s", "gap 20 s", "leak 1.5 s"],
+)
+def test_leaking_burner(tick: F, leak: F, gap: F, window: F, worst: F) -> None:
+    """HYB-07: gas that leaks by little and little: the worst shares are those of the row, safe up to one in twenty."""
+    assert leaked_run(leak, gap, window) == worst
+    plan = leaked_share(*(ticks(time, tick) for time in (leak, gap, window)))
+    assert verdict(plan) is (PROVED if worst <= F(1, 20) else REFUTED)
+
+
+@pytest.mark.parametrize(
+    ("period", "tick", "safe"), [(HALF, HALF, False), (HUNDRED, HUNDRED, False), (F(1, 20), F(3, 20), True)]
+)
+def test_leaking_burner_sampled(period: F, tick: F, safe: bool) -> None:
+    """HYB-07: a leak that is seen a scan late lasts that much longer: at 100 ms no more one in twenty, at 50 ms still.
+
+    3 (1 + T) <= (60 + 3 (1 + T)) / 20 where T <= 1/19 s.
+    """
+    assert safe == (period <= F(1, 19))
+    spans = F(1) + period, F(30), F(60)
+    assert verdict(leaked_share(*(ticks(time, tick) for time in spans))) is (PROVED if safe else REFUTED)
+    hair = F(1, 10**9)  # the leak ends just before the scan that would have let it go on
+    assert (leaked_run(F(1) + period - hair, F(30), F(60)) > F(1, 20)) is not safe
+
+
+def test_leaking_burner_by_its_ledger() -> None:
+    """HYB-07: without a clock: 31 z - x <= 30 always, so 20 z <= 20 (x + 30) / 31 <= x from 600 / 11 s on.
+
+    A leak adds at most 30 to the ledger, and the gap after it takes at least 30 off.
+    """
+    assert verdict(leaked_ledger(1, 30, most=30)) is PROVED
+    assert verdict(leaked_ledger(1, 30, most=29)) is REFUTED
+    bound = F(600, 11)
+    assert 20 * (bound + 30) / 31 == bound <= 60
+    assert verdict(leaked_ledger(2, 30, most=30)) is REFUTED
+
+
+# --- HYB-08 (HyTech; Alur, Henzinger and Ho 1996): railroad gate, safe iff alpha < 49/5 s ------------
+
+
+@pytest.mark.parametrize(
+    ("alpha", "safe"), [(F(5), True), (F("9.7"), True), (F("9.79"), True), (F("9.8"), False), (F("9.81"), False)]
+)
+def test_railroad_gate_dense(alpha: F, safe: bool) -> None:
+    """HYB-08: a controller that is a hundredth of a second too late leaves the gate open for the fastest train.
+
+    At 9.8 s itself the gate comes down in the very moment in which the train comes within 10 m: it is not shut before.
+    """
+    assert safe == (alpha < F(FAR - NEAR, FAST) - LOWERS)
+    assert verdict(railroad_gate(F(1, 100), alpha, dense=True)) is (PROVED if safe else REFUTED)
+    angle = railroad_gate_angle(alpha, F(FAR))
+    assert (angle > 0) == (alpha > F("9.8"))
+
+
+@pytest.mark.parametrize(
+    ("period", "alpha", "safe"),
+    [
+        (HUNDRED, F("9.6"), True),
+        (HUNDRED, F("9.7"), True),
+        (HUNDRED, F("9.8"), False),
+        (HALF, F(9), True),
+        (HALF, F("9.5"), False),
+    ],
+)
+def test_railroad_gate_sampled(period: F, alpha: F, safe: bool) -> None:
+    """HYB-08: a train that is seen at the next look is nearer by then: safe iff alpha + period <= 9.8 s."""
+    assert safe == (alpha + period <= F("9.8"))
+    assert verdict(railroad_gate(period, alpha, dense=False)) is (PROVED if safe else REFUTED)
+    seen = F(FAR) - FAST * period + F(1, 100)  # a look, and a centimetre before it the train was not yet announced
+    assert (railroad_gate_angle(alpha, seen) > 0) is not safe
