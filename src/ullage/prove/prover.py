@@ -132,9 +132,22 @@ class Prover:
         return harms_of_statement(self.healthy, statement)
 
     def concerned(self, harm: Harm, faults: Iterable[Fault]) -> frozenset[Fault]:
-        """Those of some faults that could change anything that any layer follows."""
-        faults = frozenset(faults)
-        return frozenset().union(*(self._concerned(harm, layer, faults) for layer in range(len(LAYERS))))
+        """Those of some faults that could change anything that any layer follows, alone or brought in by others.
+
+        Only what changes flows can bring in more. A fault is looked at with those that brought it in, not
+        with all others: their flows together would be as many as there are sets of faults.
+        """
+        harms = {fault: harms_of(self.rig, self.program, [fault]) for fault in faults}
+        found = set[Fault]()
+        for layer in range(len(LAYERS)):
+            some, ways = set[Fault](), [frozenset[Fault]()]
+            for brought in ways:  # grows while it is walked
+                scope = self._scope(harm, layer, brought)
+                more = [fault for fault in harms if fault not in some and scope.concerns(harms[fault])]
+                some.update(more)
+                ways += [brought | {fault} for fault in more if harms[fault].reaches]
+            found |= some
+        return frozenset(found)
 
     def find(self, harm: Harm, faults: Iterable[Fault] = (), layers: Sequence[int] = range(len(LAYERS))) -> Found:
         """Look for the last layer that holds a harm off.
@@ -190,6 +203,11 @@ class Prover:
         """What is asked of the explorer at one of `LAYERS`, to hold a certificate against. Raises TooLarge."""
         concerned = self._concerned(harm, layer, frozenset(faults))
         return Question(self._bands_of(concerned), harm, LAYERS[layer][1], self.charts).plan()
+
+    @property
+    def settled(self) -> bool:
+        """Whether the solver settled every corner of the flows that were asked for so far."""
+        return all(bands.bounds.all_settled() for bands in self._bands.values())
 
     def _bands_of(self, faults: frozenset[Fault]) -> Bands:
         if faults not in self._bands:
