@@ -8,7 +8,7 @@ import sys
 
 import bench
 
-SHARED = {"__main__", "measure"}
+SHARED = {"__main__", "chains", "measure", "promela"}
 
 
 def names() -> list[str]:

@@ -451,7 +451,7 @@ class _Site:
         for names in filter(None, choices):
             also = [row.copy() for row in rows]
             for row in also:
-                row[[self.laid.throttles[name] for name in names]] = 1.0
+                row[[self.laid.throttles[name] for name in sorted(names)]] = 1.0
             rows += also
         return np.array(rows)
 
