@@ -403,7 +403,7 @@ class _Site:
         import numpy as np
 
         free, ends = self.laid.network.free, self._ends(tank, content)
-        stuffy = [self.laid.nodes["face", name] for name in self.tanks if name != tank and not self._breathes(name)]
+        stuffy = [self.laid.nodes["face", name] for name in self.tanks if not self._breathes(name)]
         both = [node for node in stuffy if node in ends]
         rows = list(product(range(2), repeat=1 + len(both)))
         heads = np.array([self.laid.rest[free:]] * len(rows))
@@ -441,7 +441,7 @@ class _Site:
 
         near, rig = self._near(tank), self.rig
         taps = [name for name, tap in rig.fixtures.items() if (tap.drains_to == tank) == (way == 0)]
-        opened = [*taps, *(name for name in passing if name in rig.valves)]
+        opened = [*taps, *sorted(passing.intersection(rig.valves))]
         by_hand = {name for name, valve in rig.valves.items() if valve.motor is None}
         choices = [by_hand.intersection(line.through) for at, line in enumerate(rig.lines) if at in near]
         choices += [{name} for name in rig.accumulators if self.laid.link_of["neck", name] in near]
