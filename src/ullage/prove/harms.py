@@ -52,11 +52,10 @@ class InState:
 
 
 @dataclass(frozen=True, slots=True)
-class Lost:
-    """The link of a board was lost so many scans ago, or earlier, and has not come back."""
+class Linked:
+    """The link of a board passes what is sent."""
 
     board: str
-    scans: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +92,7 @@ class Lasting:
     ms: int
 
 
-Tree = AtLeast | Passing | Tripped | Active | InState | Lost | Anything | AllOf | OneOf | Without | Lasting
+Tree = AtLeast | Passing | Tripped | Active | InState | Linked | Anything | AllOf | OneOf | Without | Lasting
 
 
 def leaves(tree: Tree) -> Iterator[Tree]:
@@ -199,6 +198,8 @@ def _tree(bands: Bands, guard: Condition) -> Tree:
             return Without(Passing(valve.name))
         case meaning.SequenceIs(sequence, word):
             return InState(sequence.name, word)
+        case meaning.Linked(board):
+            return Linked(board.name)
         case meaning.AtStep(sequence, step):
             return Active(f"{sequence.name}.{step}")
         case _:

@@ -9,14 +9,14 @@ proof rests on. Where none does, there is a way on which the harm may come about
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ullage.control.program import Program
 from ullage.plant.bands import Bands, harms_of
 from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
 from ullage.prove.charts import Charts, TooLarge
-from ullage.prove.harms import AllOf, Harm, Lasting, Lost, NotFollowed, Tree, Without, harms_of_statement
+from ullage.prove.harms import Harm, Lasting, NotFollowed, harms_of_statement
 from ullage.prove.plan import Plan
 from ullage.prove.question import Question
 from ullage.prove.scope import Follow, Scope
@@ -173,22 +173,22 @@ class Prover:
                 break
         return Found(harm, tuple(tried), *led)
 
-    def least_time(self, after: Tree, so: Tree, limit_ms: int, faults: Iterable[Fault] = ()) -> int | None:
-        """The least time [ms] for which it is proved that something is so after something else, by bisection.
+    def least_time(self, harm: Harm, faults: Iterable[Fault] = ()) -> int:
+        """The least time [ms] after which a harm that must last is proved away as it is, by bisection below its own.
 
-        None where it is not proved even for ``limit_ms``.
+        Parameters
+        ----------
+        harm : Harm
+            Its tree is `Lasting`, and it is proved away for the time that stands there.
         """
-        scan, faults = self.program.scan_ms, tuple(faults)
-
-        def holds(scans: int) -> bool:
-            return self.find(response_harm(after, so, scan, scans * scan), faults).proved
-
-        low, high = 0, limit_ms // scan
-        if not holds(high):
-            return None
+        assert isinstance(harm.tree, Lasting), "only what must last has a time"
+        scan, faults, part = self.program.scan_ms, tuple(faults), harm.tree.part
+        layers = range(len(self.find(harm, faults).layers))
+        low, high = -1, harm.tree.ms // scan
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (low, middle) if holds(middle) else (middle, high)
+            shorter = replace(harm, tree=Lasting(part, middle * scan))
+            low, high = (low, middle) if self.find(shorter, faults, layers).proved else (middle, high)
         return high * scan
 
     def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
@@ -259,23 +259,6 @@ def _led(search: Search) -> Led:
     automata = search.plan.automata()
     states = tuple(getattr(one, "states", ()) for one in automata)
     return tuple(search.way()), tuple(one.name for one in automata), states
-
-
-def response_harm(after: Tree, so: Tree, scan_ms: int, ms: int) -> Harm:
-    """What it is when something that must come after something else has not come in time.
-
-    Parameters
-    ----------
-    after : Tree
-        A board that is lost (its scans do not count), or what is so without a break.
-    so : Tree
-        What must be so from then on.
-    scan_ms, ms : int
-        Period of a scan, and the time allowed [ms].
-    """
-    if isinstance(after, Lost):
-        return Harm("", AllOf((Lost(after.board, max(ms // scan_ms - 1, 1)), Without(so))))
-    return Harm("", Lasting(AllOf((after, Without(so))), ms))
 
 
 __all__ = ["INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover"]

@@ -62,7 +62,7 @@ class Question:
         deciders += [self._anybody(gate) for gate in scope.gates if scope.is_plain(gate)]
         if self.others:
             deciders.append(self._others())
-        deciders += [self._link(link) for link in scope.links]
+        deciders += [self._link(board) for board in scope.links]
         return p.Plan(
             deciders=tuple(deciders),
             actors=(*(self._actor(name) for name in scope.near_gates), *(self._pour(tank) for tank in scope.pours)),
@@ -88,7 +88,7 @@ class Question:
         names = [f"sequence {q}" for q in scope.sequences] + [f"lock {i}" for i in scope.locks]
         names += [f"held {row}" for row in scope.counted] + [f"lasting {n}" for n, _ in enumerate(scope.delays)]
         names += [f"anybody {gate}" for gate in scope.gates if scope.is_plain(gate)] + ["others"] * bool(self.others)
-        names += [f"link {link.board}" for link in scope.links]
+        names += [f"link {board}" for board in scope.links]
         names += [f"gate {gate}" for gate in scope.near_gates] + [f"pour {tank}" for tank in scope.pours]
         return {name: place for place, name in enumerate(names)}
 
@@ -178,9 +178,8 @@ class Question:
                 return self._add(p.ByState(place, masks) if place >= 0 else p.Known(SOME))
             case h.Active() | h.InState():
                 return self._add(self._doing(tree))
-            case h.Lost(board, scans):
-                masks = (*([MAY_FALSE] * scans), MAY_TRUE)
-                return self._add(p.ByState(self.place[f"link {board}"], masks))
+            case h.Linked(board):
+                return self._add(p.ByState(self.place[f"link {board}"], (MAY_TRUE, MAY_FALSE)))
             case _:
                 return self._add(p.Known(SOME))
 
@@ -268,20 +267,17 @@ class Question:
 
     # --- automata -----------------------------------------------------------------------------------
 
-    def _link(self, link: h.Lost) -> p.Decider:
-        """A link that may be lost at any time: from then on its board drives to where its leases lapse to."""
-        rig, t = self.bands.rig, self.tables
-        parts = {name: rig.valves.get(name) or rig.pumps[name] for name in self.scope.gates}
+    def _link(self, board: str) -> p.Decider:
+        """A link that may go and come at any time: while it is gone its board drives to where its leases lapse to."""
+        rig, t, scope = self.bands.rig, self.tables, self.scope
+        parts = {name: rig.valves.get(name) or rig.pumps[name] for name in scope.gates}
         lapse = tuple(
             (at_output, t.output_on_lapse[output])
-            for at_output, (name, output) in enumerate(zip(self.scope.gates, self.scope.outputs, strict=True))
-            if parts[name].board == link.board and t.output_on_lapse[output] >= 0
+            for at_output, (name, output) in enumerate(zip(scope.gates, scope.outputs, strict=True))
+            if parts[name].board == board and t.output_on_lapse[output] >= 0
         )
-        moves = [(Move((), 0), Move((), 1)), *((Move((), min(n + 1, link.scans)),) for n in range(1, link.scans + 1))]
-        wishes = ((), *(lapse for _ in range(link.scans)))
-        states = ("linked", *(f"lost for {n} scans" for n in range(1, link.scans + 1)))
-        stays = tuple(range(link.scans + 1))
-        return p.Decider(f"link of {link.board}", states, tuple(moves), wishes, p.LINK, stays, (0,))
+        ways = (Move((), 0), Move((), 1))
+        return p.Decider(f"link of {board}", ("there", "lost"), (ways, ways), ((), lapse), p.LINK, (0, 1), (0,))
 
     def _lock(self, i: int) -> p.Decider:
         """An interlock, by the law's own rule."""

@@ -172,9 +172,9 @@ class Scope:
         ]
 
     @cached_property
-    def links(self) -> list[h.Lost]:
-        """Boards that the harm says are lost."""
-        return list(dict.fromkeys(part for part in self.parts if isinstance(part, h.Lost)))
+    def links(self) -> list[str]:
+        """Boards whose links the harm speaks of."""
+        return list(dict.fromkeys(part.board for part in self.parts if isinstance(part, h.Linked)))
 
     @cached_property
     def delays(self) -> list[h.Lasting]:
