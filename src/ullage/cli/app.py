@@ -13,7 +13,7 @@ import sys
 
 import typer
 
-from ullage.cli import check, demo, draw, explain, prove, replay, simulate, speak
+from ullage.cli import certify, check, demo, draw, explain, prove, replay, simulate, speak
 
 app = typer.Typer(
     name="ullage",
@@ -22,7 +22,16 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for verb in (check.check, simulate.simulate, prove.prove, replay.replay, draw.draw, explain.explain, demo.demo):
+for verb in (
+    check.check,
+    simulate.simulate,
+    prove.prove,
+    certify.certify,
+    replay.replay,
+    draw.draw,
+    explain.explain,
+    demo.demo,
+):
     app.command()(verb)
 
 

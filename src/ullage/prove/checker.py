@@ -88,7 +88,7 @@ def check(lines: Iterable[str]) -> Checked:
         for flags, states, pieces, box in boxes:
             checker.add_box((flags, tuple(states), tuple(pieces)), tuple((low, high) for low, high in box))
         return Checked(head, len(boxes), checker.follow_all(), checker.arrivals)
-    except (KeyError, IndexError, TypeError, ValueError, AttributeError) as problem:
+    except (KeyError, IndexError, TypeError, ValueError, AttributeError, RecursionError) as problem:
         raise Refused(f"it cannot be read: {type(problem).__name__}, {problem}") from None
 
 

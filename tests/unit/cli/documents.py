@@ -212,8 +212,27 @@ class VerdictsPrinted(Verdicts):
     files: list[str]
 
 
+class CertificateOne(Document):
+    statement: str
+    about: str
+    faults: list[str]
+    holds: bool
+    layer: str
+    boxes: int
+    arrivals: int
+    reason: str
+    file: str
+
+
+class Certificates(Document):
+    format: Literal["ullage certificates 1"]
+    rig: str
+    program: str
+    certificates: list[CertificateOne]
+
+
 DOCUMENTS: tuple[type[Document], ...] = (
-    Check, Findings, Run, ReplayPrinted, Verdicts, Demo, Drawings, Code, Codes, Misuse, Fault, Written
+    Check, Findings, Run, ReplayPrinted, Verdicts, Certificates, Demo, Drawings, Code, Codes, Misuse, Fault, Written
 )  # fmt: skip
 """All documents with a format of their own."""
 
