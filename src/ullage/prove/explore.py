@@ -204,7 +204,7 @@ def expand(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
     flags = decode(ask, nodes.key[node], s.now, s.piece)
     for level in range(levels):
         s.before_low[level], s.before_high[level] = nodes.low[node * levels + level], nodes.high[node * levels + level]
-    if is_outdone(ask, nodes, s, flags, nodes.key[node], s.before_low, s.before_high, 1):
+    if is_outdone(ask, nodes, s, flags, s.before_low, s.before_high, 1):
         return GOES_ON
     see_kinds(ask, s.now, s.piece, s.kind)
     if not flow_on(ask, nodes, s):
@@ -407,7 +407,9 @@ def enter(ask: Ask, nodes: Nodes, s: Scratch, source: int, flags: int) -> int:
     for level in range(levels):
         s.part_low[level] = max(s.low[level], ask.piece_low[ask.piece_first[level] + s.target[level]])
         s.part_high[level] = min(s.high[level], piece_top(ask, level, s.target[level]))
-    if is_outdone(ask, nodes, s, flags, key, s.part_low, s.part_high, 0):
+    if node >= 0 and holds(nodes, node, levels, s.part_low, s.part_high):
+        return 1
+    if is_outdone(ask, nodes, s, flags, s.part_low, s.part_high, 0):
         return 1
     if node < 0:
         node = nodes.head[COUNT]
@@ -438,9 +440,17 @@ def enter(ask: Ask, nodes: Nodes, s: Scratch, source: int, flags: int) -> int:
 
 
 @kernel
-def is_outdone(
-    ask: Ask, nodes: Nodes, s: Scratch, flags: int, key: int, low: Integers, high: Integers, from_now: int
-) -> int:
+def holds(nodes: Nodes, node: int, levels: int, low: Integers, high: Integers) -> int:
+    """Whether the box of a node holds all of another box."""
+    for level in range(levels):
+        at = node * levels + level
+        if nodes.low[at] > low[level] or nodes.high[at] < high[level]:
+            return 0
+    return 1
+
+
+@kernel
+def is_outdone(ask: Ask, nodes: Nodes, s: Scratch, flags: int, low: Integers, high: Integers, from_now: int) -> int:
     """Whether a known node holds all of a box with every gate in the same state or in one that outdoes it."""
     levels, deciders, actors = ask.size[LEVELS], ask.size[DECIDERS], ask.size[ACTORS]
     count = 0
@@ -455,14 +465,8 @@ def is_outdone(
             own = s.now[a] if from_now else s.then[a]
             s.other[a] = ask.best[ask.first[a] - ask.first[deciders] + own] if (pick >> k) & 1 else own
         node = nodes.slots[find(nodes, encode(ask, flags, s.other, s.piece if from_now else s.target))]
-        if node >= 0:
-            holds = 1
-            for level in range(levels):
-                at = node * levels + level
-                if nodes.low[at] > low[level] or nodes.high[at] < high[level]:
-                    holds = 0
-            if holds:
-                return 1
+        if node >= 0 and holds(nodes, node, levels, low, high):
+            return 1
     return 0
 
 
