@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from ullage.plant.faults import Fault
     from ullage.verdict.docket import Item
+    from ullage.verdict.exercise import Exercised
     from ullage.verdict.properties import Property
     from ullage.verdict.verdicts import Inquiry, Tally, Verdict
 
@@ -127,6 +128,14 @@ class Alone:
             yield self.inquiry.judge(item.asked, item.faults, item.hopeless)
             self.work.done += 1
 
+    def exercised(self, causes: Sequence[tuple[Fault, ...]]) -> Iterator[Exercised | None]:
+        """What comes of an exercise with each set of faults, in order; None of what was not reached."""
+        self.work.most += len(causes)
+        for faults in causes:
+            yield None if self.stop.asked else self.inquiry.exercise(faults)
+            self.work.done += 1
+            self.watch(self.work)
+
     def close(self) -> None:
         """Nothing is left open."""
 
@@ -170,6 +179,14 @@ class Crew:
         for verdict in self._ended([self._pool.submit(_judge, item) for item in items]):
             self.work.done += 1
             yield verdict
+
+    def exercised(self, causes: Sequence[tuple[Fault, ...]]) -> Iterator[Exercised | None]:
+        """What comes of an exercise with each set of faults, in order; None of what was not reached."""
+        self.work.most += len(causes)
+        futures = [self._pool.submit(_exercised, faults) for faults in causes]
+        for _ in self._ended(futures):
+            self.work.done += 1
+        yield from (None if future.cancelled() else _result(future) for future in futures)
 
     def close(self) -> None:
         """End the processes."""
@@ -236,6 +253,10 @@ def _inquiry(task: Task, watched: Callable[[Tally], bool]) -> Inquiry:
 
 def _concerned(asked: Property, faults: Sequence[Fault]) -> frozenset[Fault]:
     return _hand[0].concerned(asked, faults)
+
+
+def _exercised(faults: tuple[Fault, ...]) -> Exercised:
+    return _hand[0].exercise(faults)
 
 
 def _judge(item: Item) -> Verdict:

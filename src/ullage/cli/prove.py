@@ -10,15 +10,18 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
-from ullage.cli import check, disk, speak
+from ullage.cli import check, disk, simulate, speak
 from ullage.cli.draw import Out
 from ullage.report.lettering import hung
 
 if TYPE_CHECKING:
     from ullage.cli.crew import Alone, Crew, Task
+    from ullage.plant.faults import Fault
+    from ullage.report.evidence import Evidence
     from ullage.report.proof import Proof
     from ullage.verdict.causes import Cause
     from ullage.verdict.docket import Docket
+    from ullage.verdict.exercise import Noticed
     from ullage.verdict.properties import Property
 
 Wide = Literal["none", "single", "pairs"]
@@ -53,6 +56,7 @@ def prove(
 ) -> None:
     """Prove that what must never be cannot be, or tell how it comes about."""
     from ullage.cli.crew import Task
+    from ullage.report.evidence import evidence_of
     from ullage.report.proof import proof_of
 
     text = disk.read(rig, "rig file")
@@ -61,13 +65,15 @@ def prove(
     disk.prepare(out)
     states, runs = EFFORTS[effort]
     task = Task(text, str(rig), states, runs)
-    docket, stopped = answered(ready, asked, faults, task, jobs or usual_jobs(), json)
-    proof = proof_of(ready.rig, ready.program.hash, docket.entries(), stopped, units)
-    paths = write(out, proof)
+    docket, noticed, stopped = answered(ready, asked, faults, task, jobs or usual_jobs(), json)
+    entries = docket.entries()
+    proof = proof_of(ready.rig, ready.program.hash, entries, stopped, units)
+    evidence = evidence_of(ready.rig, ready.program, entries, noticed, units)
+    paths = write(out, proof, evidence)
     if json:
         speak.say_json(document(proof, paths))
     else:
-        tell(proof)
+        tell(proof, evidence)
         say_where(proof, paths)
     raise typer.Exit(STOPPED if stopped else CODES[proof.worst.value])
 
@@ -98,8 +104,8 @@ def answered(
     task: Task,
     jobs: int,
     quiet: bool,
-) -> tuple[Docket, bool]:
-    """Ask everything, and say whether a person stopped it."""
+) -> tuple[Docket, dict[Fault, Noticed], bool]:
+    """Ask everything, see how each single fault shows, and say whether a person stopped it."""
     from ullage.cli.crew import Alone, Crew, Stop
     from ullage.verdict.causes import causes_of
 
@@ -107,7 +113,8 @@ def answered(
     with Stop().heard() as stop, speak.working(ready.rig.rig, quiet=quiet) as watch:
         hands = Alone(task, stop, watch) if jobs == 1 else Crew(task, jobs, stop, watch)
         try:
-            return _settled(asked, causes, hands), stop.asked
+            docket = _settled(asked, causes, hands)
+            return docket, _noticed(ready, causes, hands), stop.asked
         finally:
             hands.close()
 
@@ -124,18 +131,40 @@ def _settled(asked: Sequence[Property], causes: Sequence[Cause], hands: Alone | 
     return docket
 
 
-def write(out: Path, proof: Proof) -> list[Path]:
-    """Write the verdicts and the stories; their paths, the verdicts first."""
-    files = {"verdicts.json": (dumps(summary(proof), indent=2, ensure_ascii=False) + "\n").encode()}
+def _noticed(ready: check.Runnable, causes: Sequence[Cause], hands: Alone | Crew) -> dict[Fault, Noticed]:
+    """How each single fault shows in an exercise."""
+    from ullage.verdict.causes import Kind
+    from ullage.verdict.exercise import noticed
+
+    singles = [cause.faults for cause in causes if cause.kind is Kind.SINGLE]
+    if not singles:
+        return {}
+    health, *found = hands.exercised([(), *singles])
+    return {
+        faults[0]: noticed(one, health, ready.program)
+        for faults, one in zip(singles, found, strict=True)
+        if one is not None and health is not None
+    }
+
+
+def write(out: Path, proof: Proof, evidence: Evidence) -> list[Path]:
+    """Write the page, the tables, the verdicts and the stories; their paths, the page first."""
+    from ullage.report.evidence_tables import csv_files
+    from ullage.report.proof_page import proof_page
+
+    files = {"index.html": proof_page(proof, evidence).encode(), **csv_files(proof, evidence)}
+    files |= {"verdicts.json": (dumps(summary(proof), indent=2, ensure_ascii=False) + "\n").encode()}
     files |= {one.file: one.content.encode() for one in proof.tellings if one.file}
     return disk.write(out, files, "prove")
 
 
-def tell(proof: Proof) -> None:
-    """Print the table, and what is not proved."""
-    from ullage.report.proof_lines import proof_lines
+def tell(proof: Proof, evidence: Evidence) -> None:
+    """Print the table, what is not proved, and what the evidence comes to."""
+    from ullage.report.evidence_tables import evidence_lines
+    from ullage.report.proof_lines import assumed, proof_lines
 
-    for line in proof_lines(proof, speak.width(), speak.ink):
+    width, ink = speak.width(), speak.ink
+    for line in (*proof_lines(proof, width, ink), *evidence_lines(evidence, width, ink), *assumed(width)):
         speak.say(line)
 
 
@@ -146,7 +175,7 @@ def say_where(proof: Proof, paths: list[Path]) -> None:
         speak.say("Stopped: what was not reached is UNDECIDED.")
     for line in hung("", f"{proof.rig}: {proof.verdict}, in health and with any one fault", speak.width(), 2):
         speak.say(line)
-    speak.say(f"  verdicts and stories: {paths[0].parent}")
+    simulate.say_page(paths, "stories, tables and evidence:")
 
 
 def summary(proof: Proof) -> dict[str, Any]:

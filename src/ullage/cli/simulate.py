@@ -165,9 +165,9 @@ def say_where(account: Account, paths: list[Path]) -> None:
     say_page(paths)
 
 
-def say_page(paths: list[Path]) -> None:
+def say_page(paths: list[Path], what: str = "charts, figures and records:") -> None:
     """Print where the page is."""
-    where, page = "  charts, figures and records:", str(paths[0])
+    where, page = f"  {what}", str(paths[0])
     one = f"{where} {page}"
     for line in (one,) if len(one) <= speak.width() else (where, f"  {page}"):  # a path is never broken
         speak.say(line)

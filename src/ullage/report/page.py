@@ -96,15 +96,15 @@ def page(account: Account, charts: Sequence[str]) -> str:
     charts : sequence of str
         The strips as SVG in the light inks, in order.
     """
-    title = f"{_plain(account.rig)}: {_plain(account.scenario)}"
+    title = f"{text_of(account.rig)}: {text_of(account.scenario)}"
     parts = [
         '<!doctype html><html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width,initial-scale=1">',
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
-        f'<p class="faint">{_plain(account.rig)}</p><h1>{_plain(account.scenario)}</h1>',
-        f'<p class="verdict{"" if account.fine else " bad"}">{_mark(account.fine)} {_plain(account.verdict)}</p>',
+        f'<p class="faint">{text_of(account.rig)}</p><h1>{text_of(account.scenario)}</h1>',
+        f'<p class="verdict{"" if account.fine else " bad"}">{_mark(account.fine)} {text_of(account.verdict)}</p>',
         *_harm(account),
-        f"<p>{_plain(account.about)}</p>" if account.about else "",
+        f"<p>{text_of(account.about)}</p>" if account.about else "",
         '<div class="columns"><section>',
         *_expectations(account),
         "</section><section>",
@@ -117,9 +117,9 @@ def page(account: Account, charts: Sequence[str]) -> str:
         "</div>",
         *_story(account),
         '<h2>How it was run</h2><table class="plain">',
-        *(f"<tr><th>{_plain(name)}</th><td>{_plain(value)}</td></tr>" for name, value in account.played.facts()),
+        *(f"<tr><th>{text_of(name)}</th><td>{text_of(value)}</td></tr>" for name, value in account.played.facts()),
         "</table>",
-        f'<p class="caution"><b>Caution.</b> {_plain(CAUTION)}</p>',
+        f'<p class="caution"><b>Caution.</b> {text_of(CAUTION)}</p>',
         "</main></body></html>\n",
     ]
     return "\n".join(part for part in parts if part)
@@ -133,7 +133,7 @@ def numbered(story: Iterable[Sentence]) -> list[tuple[int, Sentence]]:
 def _harm(account: Account) -> Iterable[str]:
     bad = any(o.bad for o in account.outcomes)
     kind, sign = ("harm bad", "\u25b2 ") if bad else ("harm", "")
-    yield f'<p class="{kind}">{sign}{_plain(account.harm)}</p>'
+    yield f'<p class="{kind}">{sign}{text_of(account.harm)}</p>'
 
 
 def _expectations(account: Account) -> Iterable[str]:
@@ -143,11 +143,11 @@ def _expectations(account: Account) -> Iterable[str]:
         return
     yield "<table>"
     for e in account.expectations:
-        because = f' <span class="faint">({_plain(reworded(e.because, account.system))})</span>' if e.because else ""
+        because = f' <span class="faint">({text_of(reworded(e.because, account.system))})</span>' if e.because else ""
         word = "kept" if e.kept else "broken"
         yield (
             f'<tr class="{"" if e.kept else "bad"}"><td class="mark">{_mark(e.kept)} {word}</td>'
-            f"<td>{_plain(e.text)}{because}</td></tr>"
+            f"<td>{text_of(e.text)}{because}</td></tr>"
         )
     yield "</table>"
 
@@ -162,8 +162,8 @@ def _outcomes(account: Account) -> Iterable[str]:
             yield f"<h3>{heading}</h3><table>"
             for o in found:
                 row, sign = ('<tr class="bad">', "\u25b2 ") if o.bad else ("<tr>", "")
-                figure = _plain(o.figure(account.system))
-                yield f'{row}<td>{sign}{_plain(o.name)}</td><td class="figure">{figure}</td></tr>'
+                figure = text_of(o.figure(account.system))
+                yield f'{row}<td>{sign}{text_of(o.name)}</td><td class="figure">{figure}</td></tr>'
             yield "</table>"
 
 
@@ -171,8 +171,8 @@ def _levels(account: Account) -> Iterable[str]:
     yield f'<h3>Tanks [{unit_of("volume", account.system)}]</h3><table class="levels"><tr><th></th>'
     yield "".join(f'<th class="figure">{head}</th>' for head in ("at first", "least", "most", "at the end")) + "</tr>"
     for level in account.levels:
-        cells = "".join(f'<td class="figure">{_plain(text)}</td>' for text in level.figures(account.system))
-        yield f"<tr><td>{_plain(level.tank)}</td>{cells}</tr>"
+        cells = "".join(f'<td class="figure">{text_of(text)}</td>' for text in level.figures(account.system))
+        yield f"<tr><td>{text_of(level.tank)}</td>{cells}</tr>"
     yield "</table>"
 
 
@@ -198,7 +198,7 @@ def _line(number: str, sentence: Sentence) -> str:
     sign = "<b>\u25b2</b> " if sentence.weight == ALARM else ""
     return (
         f'<li><span class="number">{number}</span><time>{clock(sentence.now_ms)}</time>'
-        f'<span class="{WEIGHTS[sentence.weight]}">{sign}{_plain(sentence.text)}</span></li>'
+        f'<span class="{WEIGHTS[sentence.weight]}">{sign}{text_of(sentence.text)}</span></li>'
     )
 
 
@@ -206,7 +206,7 @@ def _mark(good: bool) -> str:
     return "\u2713" if good else "\u2717"
 
 
-def _plain(text: str) -> str:
+def text_of(text: str) -> str:
     """A text of the account for the page, each number beside its unit."""
     return escape(glued(printable(text), "\u00a0"))
 

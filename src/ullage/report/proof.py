@@ -32,6 +32,8 @@ HEADS = {
 }
 """Headings of the sorts of sets of faults."""
 
+NOT_ASKED = "not asked"
+
 ASSUMED = (
     "Scans come at most 50 ms late, and none is left out.",
     "Every sender reads within its declared error, its noise within three times the declared one, no later than it "
@@ -68,20 +70,20 @@ class Cell:
         """How many sets of faults were asked about."""
         return sum(self.proved.values()) + self.refuted + self.undecided
 
-    def parts(self) -> list[tuple[str, str]]:
-        """Each verdict with its number and what it rests on, and the kind of ink for it."""
+    def parts(self) -> list[str]:
+        """Each verdict with its number and what it rests on."""
         told = []
         if self.proved:
             several = self.count > 1
             layers = ", ".join(f"{n} {layer}" if several else layer for layer, n in self.proved.items())
-            told.append((f"{self._number(sum(self.proved.values()))}PROVED: {layers}", "fine"))
+            told.append(f"{self._number(sum(self.proved.values()))}PROVED: {layers}")
         if self.refuted > self.itself:
-            told.append((f"{self._number(self.refuted - self.itself)}REFUTED", "fault"))
+            told.append(f"{self._number(self.refuted - self.itself)}REFUTED")
         if self.itself:
-            told.append((f"{self._number(self.itself)}REFUTED by itself", "caution"))
+            told.append(f"{self._number(self.itself)}REFUTED by itself")
         if self.undecided:
-            told.append((f"{self._number(self.undecided)}UNDECIDED", "caution"))
-        return told or [("not asked", "faint")]
+            told.append(f"{self._number(self.undecided)}UNDECIDED")
+        return told or [NOT_ASKED]
 
     def _number(self, n: int) -> str:
         return f"{n} " if self.count > 1 else ""
@@ -171,7 +173,7 @@ class Proof:
         """The sum in one line, of what must never be in health and with any one fault."""
         told = Counter[Word]()
         for row in self.rows:
-            if row.asked in COUNTS:
+            if row.asked in PUBLIC:
                 for kind in (Kind.HEALTH, Kind.SINGLE):
                     cell = row.cells.get(kind)
                     if cell:
@@ -188,14 +190,14 @@ class Proof:
         for row in self.rows:
             for kind in (Kind.HEALTH, Kind.SINGLE):
                 cell = row.cells.get(kind)
-                if cell and row.asked in COUNTS:
+                if cell and row.asked in PUBLIC:
                     words |= {Word.REFUTED} if cell.refuted > cell.itself else set()
                     words |= {Word.UNDECIDED} if cell.undecided else set()
         words |= {word for _, word in self.can}
         return next((word for word in (Word.REFUTED, Word.UNDECIDED) if word in words), Word.PROVED)
 
 
-COUNTS = (Asked.NEVER, Asked.HAZARD)
+PUBLIC = (Asked.NEVER, Asked.HAZARD)
 """What must never be; water that leaves outdoors by an overflow is told, not counted."""
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ullage.report.lettering import cells, hung, printable, wrap
 from ullage.report.listing import Ink, plain
-from ullage.report.proof import ASSUMED, HEADS, LAYERS, Cell, Proof, Row, Telling
+from ullage.report.proof import ASSUMED, HEADS, LAYERS, NOT_ASKED, Proof, Row, Telling
 from ullage.verdict.causes import Kind
 from ullage.verdict.properties import Asked
 from ullage.verdict.verdicts import Word
@@ -30,7 +30,7 @@ INK = {Word.PROVED: "fine", Word.REFUTED: "fault", Word.UNDECIDED: "caution"}
 
 
 def proof_lines(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
-    """All of it, no line wider than ``width`` characters."""
+    """The table, what can be, what is not proved; no line wider than ``width`` characters."""
     return [
         *table(proof, width, ink),
         "",
@@ -38,7 +38,6 @@ def proof_lines(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
         *layers(proof, width),
         "",
         *tellings(proof, width, ink),
-        *assumed(width),
     ]
 
 
@@ -50,7 +49,7 @@ def brief_lines(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
 def table(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
     """What must never be, with the verdicts under each sort of sets of faults."""
     kinds = [kind for kind in Kind if any(kind in row.cells for row in proof.rows)]
-    name = min(max(map(cells, [FIRST, *map(_named, proof.rows)])), NAME_MOST)
+    name = min(max(map(cells, [FIRST, *map(named, proof.rows)])), NAME_MOST)
     column = (width - name - 2) // max(len(kinds), 1) - 2
     if column < COLUMN_LEAST:
         return list(_listed(proof, kinds, width, ink))
@@ -58,14 +57,13 @@ def table(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
     lines = _rows([FIRST, *head], name, column)
     lines.append("-" * min(width, name + len(kinds) * (column + 2)))
     for row in proof.rows:
-        parts = [row.cells[kind].parts() if kind in row.cells else [("not asked", "faint")] for kind in kinds]
-        lines += _inked(
-            _rows([_named(row), *("\n".join(text for text, _ in part) for part in parts)], name, column), parts, ink
-        )
+        parts = [row.cells[kind].parts() if kind in row.cells else [NOT_ASKED] for kind in kinds]
+        lines += inked(_rows([named(row), *map("\n".join, parts)], name, column), ink)
     return lines
 
 
-def _named(row: Row) -> str:
+def named(row: Row) -> str:
+    """Name of a row; what is allowed is marked."""
     return f"{row.text} (allowed)" if row.asked is Asked.TOLD else row.text
 
 
@@ -91,22 +89,21 @@ def _rows(texts: Sequence[str], name: int, column: int) -> list[str]:
     ]
 
 
-def _inked(lines: list[str], parts: Sequence[Sequence[tuple[str, str]]], ink: Ink) -> list[str]:
+def inked(lines: list[str], ink: Ink) -> list[str]:
     """The words of the verdicts in their colours."""
-    words = {"PROVED": "fine", "REFUTED": "fault", "UNDECIDED": "caution"}
-    for word, kind in words.items():
-        lines = [line.replace(word, ink(word, kind)) for line in lines]
+    for word, kind in INK.items():
+        lines = [line.replace(word.value, ink(word.value, kind)) for line in lines]
     return lines
 
 
 def _listed(proof: Proof, kinds: Sequence[Kind], width: int, ink: Ink) -> Iterator[str]:
     """The table as a list, for a narrow terminal."""
     for row in proof.rows:
-        yield from hung("", _named(row), width, 2)
+        yield from hung("", named(row), width, 2)
         for kind in kinds:
             if kind in row.cells:
-                told = "; ".join(text for text, _ in row.cells[kind].parts())
-                yield from _inked(hung("  ", f"{_head(proof, kind)}: {told}", width, 4), [], ink)
+                told = "; ".join(row.cells[kind].parts())
+                yield from inked(hung("  ", f"{_head(proof, kind)}: {told}", width, 4), ink)
 
 
 def sometimes(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
@@ -115,7 +112,7 @@ def sometimes(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
         return []
     lines = ["what can be, each shown by a run"]
     for text, word in proof.can:
-        lines += _inked(hung(f"  {word.value:9}  ", printable(text), width), [], ink)
+        lines += inked(hung(f"  {word.value:9}  ", printable(text), width), ink)
     return [*lines, ""]
 
 
@@ -166,8 +163,3 @@ def assumed(width: int) -> list[str]:
     for text in ASSUMED:
         lines += hung("  - ", text, width)
     return lines
-
-
-def cell_text(cell: Cell) -> str:
-    """A cell in one line."""
-    return "; ".join(text for text, _ in cell.parts())

@@ -15,6 +15,7 @@ from ullage.prove.search import Progress
 from ullage.rig.meaning import Indoors
 from ullage.rig.model import Rig
 from ullage.simulate.scenario import Scenario
+from ullage.verdict.exercise import Exercised, exercise
 from ullage.verdict.file import write_story
 from ullage.verdict.harm import Harm
 from ullage.verdict.properties import Asked, Property
@@ -163,6 +164,10 @@ class Inquiry:
         except NotFollowed:
             return frozenset(faults)
         return frozenset(itself).union(*(self.prover.concerned(harm, faults) for harm in harms))
+
+    def exercise(self, faults: Iterable[Fault] = ()) -> Exercised:
+        """What comes of an exercise with some faults."""
+        return exercise(self.examined, faults)
 
     def judge(self, asked: Property, faults: Sequence[Fault] = (), hopeless: bool = False) -> Verdict:
         """Find one verdict.
