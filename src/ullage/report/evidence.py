@@ -19,7 +19,8 @@ from ullage.verdict.properties import Asked
 from ullage.verdict.verdicts import Word
 
 HARMLESS = "nothing that must never be"
-UNSEEN = "nothing tells of it: only a proof test finds it"
+UNSEEN = "no alarm"
+HIDDEN = "no alarm: it stays hidden until a proof test"
 NOT_PLAYED = "not played"
 
 
@@ -72,12 +73,13 @@ def modes_of(entries: Sequence[Entry], noticed: Mapping[Fault, Noticed], system:
         here = [entry for entry in entries if entry.cause == cause and entry.asked.asked in PUBLIC]
         words = [entry.verdict.word for entry in here]
         shown = noticed.get(fault)
+        word = next((word for word in (Word.REFUTED, Word.UNDECIDED) if word in words), Word.PROVED)
         yield Mode(
             fault=cause.name,
             happens=KINDS[fault.kind].words,
             worst=_worst(here, system),
-            word=next((word for word in (Word.REFUTED, Word.UNDECIDED) if word in words), Word.PROVED),
-            noticed=_noticed(shown) if shown else NOT_PLAYED,
+            word=word,
+            noticed=_noticed(shown, word) if shown else NOT_PLAYED,
             hindered=listed(list(shown.hindered)) if shown and shown.hindered else "",
             holds={layer: _held_by(here, layer) for layer in LAYERS if _held_by(here, layer)},
         )
@@ -101,8 +103,8 @@ def _held_by(entries: Iterable[Entry], layer: str) -> list[str]:
     return [e.asked.text for e in entries if e.verdict.word is Word.PROVED and e.verdict.rests_on == layer]
 
 
-def _noticed(shown: Noticed) -> str:
-    """How a fault shows, in words."""
+def _noticed(shown: Noticed, word: Word) -> str:
+    """How a fault shows, in words; one that does no harm by itself and shows in nothing waits for a second one."""
     told = []
     if shown.dark:
         told.append("everything is dark for a while")
@@ -113,7 +115,7 @@ def _noticed(shown: Noticed) -> str:
         told.append(f"no fresh reading of {listed(list(shown.unread))}")
     if not told and shown.hindered:
         return "no alarm; a person sees what does not come to its end"
-    return "; ".join(told) or UNSEEN
+    return "; ".join(told) or (HIDDEN if word is Word.PROVED else UNSEEN)
 
 
 # --- causes and effects ------------------------------------------------------------------------------------
@@ -229,7 +231,7 @@ class Alone:
 def software_alone(entries: Sequence[Entry]) -> Iterator[Alone]:
     """What must never be and is held, in health, by the controller alone: a controller gone mad lets it be."""
     healthy = [e for e in entries if e.cause.kind is Kind.HEALTH and e.asked.asked is not Asked.SOMETIMES]
-    behind = [e.asked.text for e in healthy if e.verdict.rests_on not in ("", INTERLOCKS, SEQUENCES)]
+    behind = [f"never {e.asked.text}" for e in healthy if e.verdict.rests_on not in ("", INTERLOCKS, SEQUENCES)]
     for entry in healthy:
         if entry.verdict.rests_on in (INTERLOCKS, SEQUENCES):
             yield Alone(entry.asked.text, entry.verdict.rests_on, listed(behind) if behind else "")

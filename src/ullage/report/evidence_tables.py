@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from ullage.report.evidence import Evidence, Matrix, Mode
+from ullage.report.evidence import HIDDEN, Evidence, Matrix, Mode
 from ullage.report.lettering import hung, printable
 from ullage.report.listing import Ink, plain
 from ullage.report.proof import HEADS, LAYERS, Proof
@@ -26,7 +26,7 @@ def alone_lines(evidence: Evidence, width: int) -> list[str]:
     """What a controller gone mad would let be."""
     if not evidence.alone:
         return []
-    lines = ["rests on software alone: a controller gone mad would let it be"]
+    lines = hung("", "rests on software alone: a controller gone mad would let it be", width, 2)
     for one in evidence.alone:
         lines += hung("  ", f"{printable(one.text)} (held by the {one.layer})", width, 4)
     behind = evidence.alone[0].behind
@@ -36,7 +36,7 @@ def alone_lines(evidence: Evidence, width: int) -> list[str]:
 def mode_lines(modes: Sequence[Mode], width: int, ink: Ink = plain) -> list[str]:
     """Failure modes that do harm, or that nothing tells of; each in a few lines."""
     grave = [mode for mode in modes if mode.word.value != "PROVED"]
-    hidden = sum(mode.noticed.startswith("nothing") for mode in modes)
+    hidden = sum(mode.noticed == HIDDEN for mode in modes)
     if not modes:
         return []
     lines = hung("", f"of {len(modes)} single faults {len(grave)} can do harm, or are not decided", width)

@@ -74,7 +74,7 @@ class Cell:
         """Each verdict with its number and what it rests on."""
         told = []
         if self.proved:
-            several = self.count > 1
+            several = len(self.proved) > 1
             layers = ", ".join(f"{n} {layer}" if several else layer for layer, n in self.proved.items())
             told.append(f"{self._number(sum(self.proved.values()))}PROVED: {layers}")
         if self.refuted > self.itself:
@@ -294,7 +294,7 @@ def _telling(rig: Rig, number: int, same: Sequence[Entry], entries: Sequence[Ent
 def _still_holds(entry: Entry, entries: Iterable[Entry]) -> str:
     """What is still PROVED of the same water with the same faults: by what the harm is held."""
     held = [
-        f"{other.asked.text} is still PROVED ({other.verdict.rests_on})"
+        f"never {other.asked.text} (PROVED: {other.verdict.rests_on})"
         for other in entries
         if other.cause == entry.cause and other.verdict.word is Word.PROVED and other.asked.statement == Indoors()
     ]

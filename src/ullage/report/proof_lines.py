@@ -110,7 +110,7 @@ def sometimes(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
     """What can be."""
     if not proof.can:
         return []
-    lines = ["what can be, each shown by a run"]
+    lines = hung("", "what can be, each shown by a run", width)
     for text, word in proof.can:
         lines += inked(hung(f"  {word.value:9}  ", printable(text), width), ink)
     return [*lines, ""]
@@ -159,7 +159,7 @@ def _causes(one: Telling) -> str:
 
 def assumed(width: int) -> list[str]:
     """What every PROVED assumes."""
-    lines = ["PROVED holds under these assumptions:"]
+    lines = hung("", "PROVED holds under these assumptions:", width)
     for text in ASSUMED:
         lines += hung("  - ", text, width)
     return lines

@@ -113,8 +113,9 @@ def _verdict(part: str) -> str:
     """One verdict of a cell, its word marked."""
     for word in Word:
         if word.value in part:
-            marked = text_of(part).replace(word.value, f"<b>{MARKS[word]}\u00a0{word.value}</b>")
-            return f'<span class="{word.value.lower()}">{marked}</span>'
+            number, _, rest = text_of(part).partition(word.value)
+            head = f"{MARKS[word]} {number}{word.value}".replace(" ", "\u00a0")
+            return f'<span class="{word.value.lower()}"><b>{head}</b>{rest}</span>'
     return f'<span class="faint">{part}</span>'
 
 
@@ -146,7 +147,7 @@ def _tellings(tellings: Sequence[Telling]) -> Iterator[str]:
         by = " by itself" if one.itself else ""
         yield f'<section class="telling {one.word.value.lower()}">'
         yield f"<h3>{MARKS[one.word]} {one.word.value}{by}: {text_of(one.text)}</h3>"
-        yield f'<p class="faint">when {_causes(one.causes)}</p><p>{text_of(one.told)}</p>'
+        yield f'<div class="faint">when {_causes(one.causes)}</div><p>{text_of(one.told)}</p>'
         if one.itself:
             yield "<p>The fault is the harm by itself: no law can prevent it, only end it.</p>"
         if one.holds:
