@@ -1,20 +1,24 @@
-"""``ullage demo``: the demo rig checked, a day on it, and the same fill with a stuck sender."""
+"""``ullage demo``: the demo rig checked, a day on it, the same fill with a stuck sender, and what must never be."""
 
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
 
-from ullage.cli import check, disk, simulate, speak
+from ullage.cli import check, disk, prove, simulate, speak
 from ullage.cli.draw import Out
+
+if TYPE_CHECKING:
+    from ullage.report.proof import Proof
 
 RIG = Path("examples/rigs/marram.yaml")
 SCENARIOS = ("day", "stuck_sender")
 
 
 def demo(out: Out = Path("out/demo"), units: check.Units = "metric", json: check.Json = False) -> None:
-    """Check the demo rig and simulate two scenarios on it."""
+    """Check the demo rig, simulate two scenarios on it and ask what must never be."""
     root = _checkout()
     text = disk.read(root / RIG, "rig file")
     ready = check.must_run(RIG, text, json, units)
@@ -35,9 +39,25 @@ def demo(out: Out = Path("out/demo"), units: check.Units = "metric", json: check
         fine = fine and account.fine
         if not json:
             simulate.say_where(account, paths)
+    proof, paths = _proved(ready, text, out / "prove", units, json)
     if json:
-        speak.say_json({"format": "ullage demo 1", "runs": documents})
+        speak.say_json({"format": "ullage demo 1", "runs": documents, "proofs": [prove.document(proof, paths)]})
     raise typer.Exit(0 if fine else 1)
+
+
+def _proved(ready: check.Runnable, text: bytes, out: Path, units: check.Units, json: bool) -> tuple[Proof, list[Path]]:
+    """What must never be in health, asked with little effort; what it comes to does not change the exit code."""
+    from ullage.report.proof_lines import brief_lines
+
+    disk.prepare(out)
+    asked = prove.asked_of(ready)
+    proof, _, paths = prove.ask(ready, text, str(RIG), asked, out, "none", "little", 0, units, json)
+    if not json:
+        speak.say()
+        for line in brief_lines(proof, speak.width(), speak.ink):
+            speak.say(line)
+        prove.say_where(proof, paths)
+    return proof, paths
 
 
 def _checkout() -> Path:

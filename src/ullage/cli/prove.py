@@ -55,27 +55,42 @@ def prove(
     json: check.Json = False,
 ) -> None:
     """Prove that what must never be cannot be, or tell how it comes about."""
-    from ullage.cli.crew import Task
-    from ullage.report.evidence import evidence_of
-    from ullage.report.proof import proof_of
-
     text = disk.read(rig, "rig file")
     ready = check.must_run(rig, text, json, units)
-    asked = _asked(ready, only)
+    asked = asked_of(ready, only)
     disk.prepare(out)
-    states, runs = EFFORTS[effort]
-    task = Task(text, str(rig), states, runs)
-    docket, noticed, stopped = answered(ready, asked, faults, task, jobs or usual_jobs(), json)
-    entries = docket.entries()
-    proof = proof_of(ready.rig, ready.program.hash, entries, stopped, units)
-    evidence = evidence_of(ready.rig, ready.program, entries, noticed, units)
-    paths = write(out, proof, evidence)
+    proof, evidence, paths = ask(ready, text, str(rig), asked, out, faults, effort, jobs, units, json)
     if json:
         speak.say_json(document(proof, paths))
     else:
         tell(proof, evidence)
         say_where(proof, paths)
-    raise typer.Exit(STOPPED if stopped else CODES[proof.worst.value])
+    raise typer.Exit(STOPPED if proof.stopped else CODES[proof.worst.value])
+
+
+def ask(
+    ready: check.Runnable,
+    text: bytes,
+    name: str,
+    asked: Sequence[Property],
+    out: Path,
+    faults: Wide,
+    effort: Effort,
+    jobs: int,
+    units: check.Units,
+    quiet: bool,
+) -> tuple[Proof, Evidence, list[Path]]:
+    """Find all verdicts and their evidence, and write them; the page is the first of the paths."""
+    from ullage.cli.crew import Task
+    from ullage.report.evidence import evidence_of
+    from ullage.report.proof import proof_of
+
+    task = Task(text, name, *EFFORTS[effort])
+    docket, noticed, stopped = answered(ready, asked, faults, task, jobs or usual_jobs(), quiet)
+    entries = docket.entries()
+    proof = proof_of(ready.rig, ready.program.hash, entries, stopped, units)
+    evidence = evidence_of(ready.rig, ready.program, entries, noticed, units)
+    return proof, evidence, write(out, proof, evidence)
 
 
 def usual_jobs() -> int:
@@ -85,7 +100,7 @@ def usual_jobs() -> int:
     )
 
 
-def _asked(ready: check.Runnable, only: str) -> list[Property]:
+def asked_of(ready: check.Runnable, only: str = "") -> list[Property]:
     """What is asked of the rig."""
     from ullage.verdict.properties import properties_of
 

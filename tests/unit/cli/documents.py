@@ -112,11 +112,6 @@ class RunPrinted(Run):
     files: list[str]
 
 
-class Demo(Document):
-    format: Literal["ullage demo 1"]
-    runs: list[RunPrinted]
-
-
 class ChartOne(Document):
     sequence: str
     file: str
@@ -229,6 +224,12 @@ class Certificates(Document):
     rig: str
     program: str
     certificates: list[CertificateOne]
+
+
+class Demo(Document):
+    format: Literal["ullage demo 1"]
+    runs: list[RunPrinted]
+    proofs: list[VerdictsPrinted]
 
 
 DOCUMENTS: tuple[type[Document], ...] = (
