@@ -50,7 +50,7 @@ def properties_of(rig: Rig, law: Law) -> tuple[Property, ...]:
     rig, law : Rig, Law
         Of a rig that is not refused.
     """
-    never = [Property(wish.text, wish.statement, Asked.NEVER) for wish in law.never]
+    never = [Property(wish.text, wish.statement, Asked.NEVER, wish.healthy_only) for wish in law.never]
     hazards = [hazard for hazard in _hazards(rig) if not any(_says(rig, line, hazard) for line in never)]
     return (*never, *hazards, *(Property(wish.text, wish.statement, Asked.SOMETIMES) for wish in law.sometimes))
 

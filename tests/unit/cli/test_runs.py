@@ -348,16 +348,20 @@ def test_the_demo_ends_with_0_and_says_where_the_pictures_are(ullage: Call, out:
     for name in demo_verb.SCENARIOS:
         assert str(out / name / "index.html") in answer.out
         assert {"index.html", "summary.json", "records.csv"} <= names(out / name)
+    assert "water indoors                 PROVED: wet" in answer.out
+    assert str(out / "prove" / "index.html") in answer.out
 
 
-def test_the_demo_in_json(ullage: Call, out: Path) -> None:
-    """One document, whole, with both runs."""
+def test_the_demo_in_json(ullage: Call, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One document, whole, with both runs and the verdicts."""
+    monkeypatch.setattr(demo_verb, "ONLY", "indoors")
     answer = ullage("demo", "--out", out, "--json")
     assert answer.code == 0
     document = Demo.model_validate_json(answer.out)
     assert len(document.runs) == len(demo_verb.SCENARIOS)
     assert all(run.fine and run.rig == "Marram" for run in document.runs)
     assert all(Path(file).is_file() for run in document.runs for file in run.files)
+    assert document.proofs[0].worst == "PROVED"
 
 
 def other_checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -368,6 +372,7 @@ def other_checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in ("rigs/marram.yaml", "scenarios/stuck_sender.yaml"):
         (root / "examples" / name).write_text((ROOT / "examples" / name).read_text("utf8"), "utf8")
     monkeypatch.setattr(demo_verb, "SCENARIOS", ("stuck_sender",))
+    monkeypatch.setattr(demo_verb, "ONLY", "indoors")
     monkeypatch.chdir(root)
     return root / "examples" / "scenarios" / "stuck_sender.yaml"
 

@@ -45,6 +45,17 @@ def test_a_hazard_that_the_rig_names_is_asked_once() -> None:
     assert [one.text for one in asked if one.asked is Asked.SOMETIMES] == [wish.text for wish in law.sometimes]
 
 
+def test_what_is_asked_in_health_only_stays_so() -> None:
+    """A target that a stuck valve overshoots is no flood; asked under faults it would hide those that are."""
+    rig, law = parts(marram())
+    told = {one.text: one.healthy_only for one in properties_of(rig, law) if one.asked is Asked.NEVER}
+    assert told == {wish.text: wish.healthy_only for wish in law.never}
+    assert any(told.values())
+    overflow = replace(law.never[1], healthy_only=True)
+    asked = properties_of(rig, replace(law, never=(overflow,)))
+    assert Spills("belly") in [one.statement for one in asked]
+
+
 def test_the_sets_of_faults_are_all_of_them_once() -> None:
     """A fault that is left out is one that nobody is protected from."""
     rig, _ = parts(marram())
