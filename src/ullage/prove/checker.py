@@ -31,6 +31,9 @@ TRUE = 2
 """Of Kleene's values 0 (false), 1 (unknown) and 2."""
 
 Values = frozenset[int]
+SETS: tuple[Values, ...] = tuple(frozenset(value for value in range(3) if mask >> value & 1) for mask in range(8))
+"""Every set of values, at the place of its mask."""
+
 Numbers = tuple[int, ...]
 Box = tuple[tuple[int, int], ...]
 Key = tuple[int, Numbers, Numbers]
@@ -114,6 +117,7 @@ class Checker:
     arrivals: int = 0
     _decided: dict[tuple[int, Numbers, tuple[Values, ...]], list[tuple[Numbers, Numbers]]] = field(default_factory=dict)
     _true: dict[tuple[Numbers, Numbers], tuple[Values, ...]] = field(default_factory=dict)
+    _said: dict[tuple[Values, ...], tuple[Values, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _no_less_than_nought([self.plan[name] for name in self.plan if name != "rows"])
@@ -207,15 +211,19 @@ class Checker:
             raise Refused("nothing can start")
         for states in product(*(one["starts"] for one in automata)):
             for pieces in self.pieces(box):
-                self.look_for((0 if self.plan["watched"] else READY, states, pieces), box, "the start")
+                self.look_for((0 if self.plan["watched"] else READY, states, pieces), self.part(box, pieces), None)
 
-    def look_for(self, key: Key, box: Box, whence: str) -> None:
-        """Whether the set holds what of a box lies in these pieces."""
+    def look_for(self, key: Key, part: Box, source: tuple[Key, Box] | None) -> None:
+        """Whether the set holds a box, which comes from another or is at the start."""
         self.arrivals += 1
-        ends = (self.ends(at, piece) for at, piece in enumerate(key[2]))
-        part = tuple((max(low, first), min(high, last)) for (low, high), (first, last) in zip(box, ends, strict=True))
         if not self.holds(key, part) and not any(self.holds(other, part) for other in self.others(key)):
+            whence = self.told(*source) if source else "the start"
             raise Refused(f"the set does not hold {self.told(key, part)}, which comes from {whence}")
+
+    def part(self, box: Box, pieces: Numbers) -> Box:
+        """What of a box lies in some pieces."""
+        ends = (self.ends(at, piece) for at, piece in enumerate(pieces))
+        return tuple((max(low, first), min(high, last)) for (low, high), (first, last) in zip(box, ends, strict=True))
 
     def holds(self, key: Key, box: Box) -> bool:
         """Whether the box of these states and pieces contains another."""
@@ -246,8 +254,9 @@ class Checker:
             if TRUE in self.values(states, where)[self.plan["harm"]]:
                 raise Refused(f"the harm may be, a scan from {self.told(key, box)}")
         for where in self.pieces(after):
+            part = self.part(after, where)
             for then, to in self.scan(flags, states, where):
-                self.look_for((then, to, where), after, self.told(key, box))
+                self.look_for((then, to, where), part, (key, box))
         return True
 
     def flow(self, states: Numbers, pieces: Numbers, box: Box) -> Box:
@@ -366,11 +375,13 @@ class Checker:
         if (states, pieces) not in self._true:
             values: list[Values] = []
             for row in self.plan["rows"]:
-                value = frozenset(_value(row, values, states, pieces))
+                value = SETS[sum(1 << one for one in set(_value(row, values, states, pieces)))]
                 if not value:
                     raise Refused(f"row {len(values)} is nothing at all")
                 values.append(value)
-            self._true[states, pieces] = tuple(values)
+            # Many states say the same: it is kept once.
+            said = tuple(values)
+            self._true[states, pieces] = self._said.setdefault(said, said)
         return self._true[states, pieces]
 
     def told(self, key: Key, box: Box = ()) -> str:
@@ -405,7 +416,7 @@ def _value(row: dict[str, Any], values: Sequence[Values], states: Numbers, piece
 
 
 def _of(mask: int) -> Values:
-    return frozenset(value for value in range(3) if mask >> value & 1)
+    return SETS[mask]
 
 
 def _joint(wishes: Sequence[int], safe: int) -> int:
