@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from multiprocessing import current_process, get_context
+from multiprocessing import active_children, current_process, get_context, parent_process
+from threading import Thread
 from time import monotonic
 from types import FrameType
 from typing import TYPE_CHECKING, TypeVar
@@ -26,6 +28,9 @@ if TYPE_CHECKING:
     from ullage.verdict.verdicts import Inquiry, Tally, Verdict
 
 T = TypeVar("T")
+
+GRACE = 10.0
+"""A process is given so long to hear that it shall end, then it is ended [s]."""
 
 TICK = 0.2
 """How often the work of other processes is looked at, and told of [s]."""
@@ -171,7 +176,9 @@ class Crew:
         futures = [self._pool.submit(_concerned, asked, faults) for asked in properties]
         for _ in self._ended(futures):
             pass  # they are wanted in order
-        yield from (frozenset(faults) if future.cancelled() else _result(future) for future in futures)
+        for future in futures:
+            found = _result(future)
+            yield frozenset(faults) if found is None else found
 
     def judge(self, items: Sequence[Item]) -> Iterator[Verdict]:
         """Verdicts as they come, until stopped."""
@@ -186,26 +193,25 @@ class Crew:
         futures = [self._pool.submit(_exercised, faults) for faults in causes]
         for _ in self._ended(futures):
             self.work.done += 1
-        yield from (None if future.cancelled() else _result(future) for future in futures)
+        yield from map(_result, futures)
 
     def close(self) -> None:
         """End the processes."""
         self._halt.set()
-        self._pool.shutdown(cancel_futures=True)
+        self._pool.shutdown(wait=False)
+        for process in active_children():
+            process.join(GRACE)
+            process.terminate()
 
-    def _ended(self, futures: Sequence[Future[T]]) -> Iterator[T]:
-        """What the futures come to, as they end; not of those that were cancelled."""
+    def _ended(self, futures: Sequence[Future[T | None]]) -> Iterator[T]:
+        """What the futures come to, as they end; not of those that were not reached."""
         waiting = set(futures)
         while waiting:
             ended, waiting = wait(waiting, TICK, FIRST_COMPLETED)
             if self.stop.asked and not self._halt.is_set():
-                self._halt.set()
-                for future in waiting:
-                    future.cancel()
+                self._halt.set()  # what waits is answered with nothing, soon
             self._hear()
-            for future in ended:
-                if not future.cancelled():
-                    yield _result(future)
+            yield from (found for future in ended if (found := _result(future)) is not None)
 
     def _hear(self) -> None:
         """Take in what the processes tell."""
@@ -228,6 +234,9 @@ def _result(future: Future[T]) -> T:
 _hand: list[Inquiry] = []
 """The one inquiry of a process."""
 
+_halted: list[Event] = []
+"""The sign that nothing more is wished of it."""
+
 
 def _begin(task: Task, news: SimpleQueue[tuple[str, Tally]], halt: Event) -> None:
     """Make ready for questions."""
@@ -241,7 +250,17 @@ def _begin(task: Task, news: SimpleQueue[tuple[str, Tally]], halt: Event) -> Non
             news.put((current_process().name, tally))
         return not halt.is_set()
 
+    Thread(target=_end_with_the_first, daemon=True).start()
+    _halted.append(halt)
     _hand.append(_inquiry(task, watched))
+
+
+def _end_with_the_first() -> None:
+    """End when the process that asked is gone: nobody would ever stop this one."""
+    first = parent_process()
+    assert first, "a process that helps was started by another"
+    first.join()
+    os._exit(1)
 
 
 def _inquiry(task: Task, watched: Callable[[Tally], bool]) -> Inquiry:
@@ -251,13 +270,13 @@ def _inquiry(task: Task, watched: Callable[[Tally], bool]) -> Inquiry:
     return Inquiry(examine(task.text, task.name), watched, task.effort, task.runs)
 
 
-def _concerned(asked: Property, faults: Sequence[Fault]) -> frozenset[Fault]:
-    return _hand[0].concerned(asked, faults)
+def _concerned(asked: Property, faults: Sequence[Fault]) -> frozenset[Fault] | None:
+    return None if _halted[0].is_set() else _hand[0].concerned(asked, faults)
 
 
-def _exercised(faults: tuple[Fault, ...]) -> Exercised:
-    return _hand[0].exercise(faults)
+def _exercised(faults: tuple[Fault, ...]) -> Exercised | None:
+    return None if _halted[0].is_set() else _hand[0].exercise(faults)
 
 
-def _judge(item: Item) -> Verdict:
-    return _hand[0].judge(item.asked, item.faults, item.hopeless)
+def _judge(item: Item) -> Verdict | None:
+    return None if _halted[0].is_set() else _hand[0].judge(item.asked, item.faults, item.hopeless)
