@@ -35,8 +35,7 @@ def proof_lines(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
         *table(proof, width, ink),
         "",
         *sometimes(proof, width, ink),
-        *layers(proof, width),
-        "",
+        *((*told, "") if (told := layers(proof, width)) else ()),
         *tellings(proof, width, ink),
     ]
 
