@@ -75,7 +75,6 @@ def test_a_response_has_its_least_time(text: str) -> None:
         ("shore_in stuck", "belly reaches its overflow", INTERLOCKS),
         ("shore_guard crossed shore_in", "belly reaches its overflow", INTERLOCKS),
         ("controller restarted", "belly reaches its overflow", INTERLOCKS),
-        ("water_pump welded", "loft reaches its overflow", INTERLOCKS),
         ("belly_bottom stuck wet", "water_pump runs dry", INTERLOCKS),
         ("water_pump welded", "water_pump runs dry", WIRED),
         ("loft jerrycan", "water indoors", WET),
