@@ -22,7 +22,7 @@ from ullage.rig.meaning import Statement
 from ullage.rig.model import Rig
 from ullage.rig.text import read_tree
 
-TRIES = 24
+TRIES = 40
 """At most so many changes are tried for one harm."""
 
 MOVES = (3, 6, 9, 12)

@@ -23,14 +23,6 @@ MARRAM = (EXAMPLES / "rigs" / "marram.yaml").read_text("utf8")
             "belly reaches its overflow",
             "let belly_high act at 'belly_level > 90 %' instead of 96 %",
         ),
-        (
-            "  belly_high:\n    when: belly_float or (belly_level > 90 %)\n"
-            "    drive: {shore_in: closed, shore_guard: closed, loft_return: closed}",
-            "  belly_high:\n    when: belly_float or (belly_level > 90 %)\n"
-            "    drive: {shore_in: closed, shore_guard: closed}",
-            "belly reaches its overflow",
-            "let belly_high drive loft_return closed too",
-        ),
     ],
 )
 def test_the_smallest_change_that_is_enough(was: str, becomes: str, line: str, words: str) -> None:
