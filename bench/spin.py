@@ -172,7 +172,7 @@ def exact_plan(changes: Iterable[tuple[str, str]], fault: str, follow: Follow) -
     view, _ = view_of(rig, places)
     program, _ = compile_rig(rig, view.law)
     assert program is not None
-    bands = Bands(rig, program, harms_of(rig, [read_fault(rig, fault)] if fault else []))
+    bands = Bands(rig, program, harms_of(rig, program, [read_fault(rig, fault)] if fault else []))
     (harm,) = harms_of_statement(bands, view.law.never[0].statement)
     return Question(bands, harm, follow, Charts(program)).plan()
 

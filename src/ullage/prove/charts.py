@@ -262,20 +262,20 @@ def follow(program: Program, q: int, timed: bool = False) -> Chart:
 
 def merged(moves: Iterable[Move]) -> Iterator[Move]:
     """The same moves, those that differ only in what one row must be made one."""
-    left = {(move.to, move.needs) for move in moves}
-    row_of = {row for _, needs in left for row, _ in needs}
-    for row in sorted(row_of, reverse=True):
-        groups: dict[tuple[int, Needs, Needs], int] = {}
+    left = sorted({(move.to, move.needs) for move in moves})
+    for row in sorted({row for _, needs in left for row, _ in needs}, reverse=True):
+        groups: dict[tuple[int, Needs, bool], int] = {}
         for to, needs in left:
-            here = tuple(need for need in needs if need[0] == row)
+            here = [mask for other, mask in needs if other == row]
             rest = tuple(need for need in needs if need[0] != row)
-            key = to, rest, () if here else ((-1, 0),)
-            groups[key] = groups.get(key, 0) | (here[0][1] if here else 0)
-        left = set()
-        for (to, rest, absent), mask in groups.items():
-            kept = rest if absent or mask == 7 else tuple(sorted((*rest, (row, mask))))
-            left.add((to, kept))
-    for to, needs in sorted(left):
+            groups[to, rest, bool(here)] = groups.get((to, rest, bool(here)), 0) | sum(here)
+        left = sorted(
+            {
+                (to, rest if not asked or mask == 7 else tuple(sorted((*rest, (row, mask)))))
+                for (to, rest, asked), mask in groups.items()
+            }
+        )
+    for to, needs in left:
         yield Move(needs, to)
 
 

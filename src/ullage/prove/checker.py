@@ -375,7 +375,10 @@ class Checker:
         if (states, pieces) not in self._true:
             values: list[Values] = []
             for row in self.plan["rows"]:
-                value = SETS[sum(1 << one for one in set(_value(row, values, states, pieces)))]
+                bits = 0
+                for one in _value(row, values, states, pieces):
+                    bits |= 1 << one
+                value = SETS[bits]
                 if not value:
                     raise Refused(f"row {len(values)} is nothing at all")
                 values.append(value)

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, floor
 
-from ullage.control import codes
 from ullage.plant.bands import ML, Bands
 from ullage.plant.codes import MARK_BRIM, MARK_OVERFLOW
 from ullage.rig import meaning
@@ -230,8 +229,3 @@ def _asks_below(guard: Condition) -> bool:
             return not isinstance(_compared(guard), AtLeast)
         case _:
             return False
-
-
-def word_mask(word: str) -> int:
-    """Bit of a procedural state by its word."""
-    return 1 << codes.STATES.index(word)

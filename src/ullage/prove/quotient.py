@@ -105,7 +105,7 @@ def outdoing(alike: Sequence[int], moves: Sequence[Sequence[Move]], turned: Sequ
     """
     over = list(alike)
     wide: dict[Needs, list[tuple[int, int]]] = {}
-    for needs in {move.needs for some in moves for move in some}:
+    for needs in dict.fromkeys(move.needs for some in moves for move in some):
         wide[needs] = [(r, way.to) for r, ways in enumerate(moves) for way in ways if weaker(way.needs, needs)]
     changed = True
     while changed:

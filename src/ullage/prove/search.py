@@ -9,27 +9,21 @@ from typing import TYPE_CHECKING
 
 from ullage.kernels import compiled
 from ullage.prove.ask import ACTORS, DECIDERS, LEVELS, OUTPUTS, ROWS, Ask, ask_of
-from ullage.prove.explore import (
+from ullage.prove.explore import CLOSED, FULL, GOES_ON, HARMED, NEEDS_RATE, begin, explore
+from ullage.prove.nodes import (
     ASKED_KINDS,
     ASKED_LEVEL,
     ASKED_STRIP,
-    CLOSED,
     COUNT,
-    FULL,
-    GOES_ON,
     HARM_NODE,
-    HARMED,
     LATER_QUEUED,
     LATER_TAKEN,
-    NEEDS_RATE,
     QUEUED,
     SCANS,
     TAKEN,
     Nodes,
     Scratch,
-    begin,
     decode,
-    explore,
     find,
 )
 from ullage.prove.plan import Plan

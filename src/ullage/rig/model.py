@@ -412,7 +412,7 @@ class Accept(Part):
 class Never(Part):
     """One line of ``never``: the text alone holds always, ``in_health: TEXT`` only while nothing is broken.
 
-    A fault may well bring about what the second kind says; to make it known is then what is wanted.
+    A fault may use up the last margin that the second kind asks for.
     """
 
     whatever_fails: str | None = None

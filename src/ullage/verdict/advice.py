@@ -22,7 +22,7 @@ from ullage.rig.meaning import Statement
 from ullage.rig.model import Rig
 from ullage.rig.text import read_tree
 
-TRIES = 24
+TRIES = 40
 """At most so many changes are tried for one harm."""
 
 MOVES = (3, 6, 9, 12)
@@ -126,21 +126,21 @@ def _holds(examined: Examined, statement: Statement, faults: tuple[Fault, ...]) 
 
 def changes(tree: Tree, rig: Rig, harm: Harm) -> Iterator[Change]:
     """Changes that may help against a harm, the smallest first."""
-    tanks = {part.tank for part in leaves(harm.tree) if isinstance(part, AtLeast)}
-    gates = {part.gate for part in leaves(harm.tree) if isinstance(part, Passing)}
-    senders = {name for name, sender in rig.senders.items() if sender.on in tanks}
+    tanks = list(dict.fromkeys(part.tank for part in leaves(harm.tree) if isinstance(part, AtLeast)))
+    gates = list(dict.fromkeys(part.gate for part in leaves(harm.tree) if isinstance(part, Passing)))
+    senders = [name for name, sender in rig.senders.items() if sender.on in tanks]
     yield from _thresholds(tree, senders, tanks, harm.falls)
     yield from _targets(tree, tanks)
     yield from _time_outs(tree, senders)
     yield from _letting_go(tree, senders)
     yield from _driving_more(tree, rig, tanks, gates, senders)
     if not harm.falls:
-        for tank in sorted(tanks):
+        for tank in tanks:
             yield from _floats(tree, rig, tank)
     yield from _springs(tree, rig, tanks, gates)
 
 
-def _thresholds(tree: Tree, senders: set[str], tanks: set[str], falls: bool) -> Iterator[Change]:
+def _thresholds(tree: Tree, senders: list[str], tanks: list[str], falls: bool) -> Iterator[Change]:
     """Let an interlock act sooner, and what is asked for keep its distance."""
     for by in MOVES:
         for name, lock in (tree.get("interlocks") or {}).items():
@@ -175,13 +175,13 @@ def _moved_threshold(name: str, found: re.Match[str], level: float, by: float) -
     return make
 
 
-def _targets(tree: Tree, tanks: set[str]) -> Iterator[Change]:
+def _targets(tree: Tree, tanks: list[str]) -> Iterator[Change]:
     """Let a sequence be asked for less."""
     for by in MOVES:
         yield from _targets_by(tree, tanks, by)
 
 
-def _targets_by(tree: Tree, tanks: set[str], by: float) -> Iterator[Change]:
+def _targets_by(tree: Tree, tanks: list[str], by: float) -> Iterator[Change]:
     for name, sequence in (tree.get("sequences") or {}).items():
         for parameter, bounds in (sequence.get("parameters") or {}).items():
             most = re.fullmatch(r"(\d+(?:\.\d+)?) %", str(bounds.get("most", "")))
@@ -202,7 +202,7 @@ def _moved_target(name: str, parameter: str, level: float) -> Callable[[Tree], N
     return make
 
 
-def _time_outs(tree: Tree, senders: set[str]) -> Iterator[Change]:
+def _time_outs(tree: Tree, senders: list[str]) -> Iterator[Change]:
     """Let a step that waits for a level be given up sooner."""
     for part in (2, 4):
         for name, sequence in (tree.get("sequences") or {}).items():
@@ -223,7 +223,7 @@ def _shortened(name: str, row: int, found: re.Match[str], time: float) -> Callab
     return make
 
 
-def _letting_go(tree: Tree, senders: set[str]) -> Iterator[Change]:
+def _letting_go(tree: Tree, senders: list[str]) -> Iterator[Change]:
     """Let an interlock let go later than it acts."""
     for name, lock in (tree.get("interlocks") or {}).items():
         found = _THRESHOLD.fullmatch(str(lock.get("when", "")))
@@ -237,19 +237,19 @@ def _letting_go(tree: Tree, senders: set[str]) -> Iterator[Change]:
             yield Change(f"let {name} act until '{text}'", make)
 
 
-def _driving_more(tree: Tree, rig: Rig, tanks: set[str], gates: set[str], senders: set[str]) -> Iterator[Change]:
+def _driving_more(tree: Tree, rig: Rig, tanks: list[str], gates: list[str], senders: list[str]) -> Iterator[Change]:
     """Let an interlock stop what else moves its tank: the pump behind a valve that may hang open."""
     near = {part: "closed" for part in gates if part in rig.valves} | {
         part: "off" for part in gates if part in rig.pumps
     }
-    for tank in sorted(tanks):
+    for tank in tanks:
         near |= _inlets(rig, tank)
     for name, pump in rig.pumps.items():
         if pump.board is not None:
             near[name] = "off"
     for name, lock in (tree.get("interlocks") or {}).items():
         if any(sender in str(lock.get("when", "")) for sender in senders):
-            for part in sorted(set(near) - set(lock.get("drive") or {})):
+            for part in [part for part in near if part not in (lock.get("drive") or {})]:
 
                 def make(tree: Tree, name: str = name, part: str = part) -> None:
                     tree["interlocks"][name]["drive"][part] = near[part]
@@ -320,9 +320,9 @@ def _inlets(rig: Rig, tank: str) -> dict[str, str]:
     }
 
 
-def _springs(tree: Tree, rig: Rig, tanks: set[str], gates: set[str]) -> Iterator[Change]:
+def _springs(tree: Tree, rig: Rig, tanks: list[str], gates: list[str]) -> Iterator[Change]:
     """Let a valve close by its spring when its power goes."""
-    near = gates | {part for tank in tanks for part in _inlets(rig, tank)}
+    near = [*gates, *(part for tank in tanks for part in _inlets(rig, tank))]
     for name, valve in rig.valves.items():
         if name in near and valve.motor is not None and valve.motor.without_power in (None, "stays"):
 

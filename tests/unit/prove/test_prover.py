@@ -1,0 +1,94 @@
+"""What Marram's lines rest on, and how soon what must last is over."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from tests.shipped import marram
+from ullage.plant.faults import read_fault
+from ullage.prove.harms import Lasting
+from ullage.prove.prover import INTERLOCKS, SEQUENCES, WET, WIRED, Prover
+
+
+@cache
+def prover() -> Prover:
+    """The prover of Marram."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.program is not None
+    return Prover(examined.rig, examined.program)
+
+
+OPEN = "((shore_in is open) or (shore_guard is open) or (gray_dump is open))"
+LINK_LOST = f"((not (port_board is linked)) and {OPEN}) held 15 s"
+
+RESTS = {
+    "water indoors": {WET},
+    "belly reaches its overflow": {INTERLOCKS},
+    "loft reaches its overflow": {INTERLOCKS},
+    "gray reaches its overflow": {INTERLOCKS},
+    "water_pump runs dry": {WIRED},
+    "((gray_dump is open) and (shore_in is open) and (shore_guard is open)) held 20 s": {INTERLOCKS},
+    LINK_LOST: {INTERLOCKS},
+    "belly over 138.5 L": {INTERLOCKS},
+    "(gray_dump is open) and (shore_in is open) and (shore_guard is open)": {SEQUENCES},
+    "loft over 43 L": {INTERLOCKS},
+}
+"""The last layer that holds each line of Marram in health."""
+
+
+def test_every_line_of_marram_rests_on_what_is_said_here() -> None:
+    """A line that comes to rest on an earlier layer has lost a protection that a person counts on."""
+    law = marram().law
+    assert law is not None
+    found = {wish.text: {prover().find(harm).rests_on for harm in prover().harms(wish.statement)} for wish in law.never}
+    assert found == RESTS
+
+
+LASTS = {
+    # The lease of 3 s, then the longest stroke of 8 s: the last valve is shut.
+    LINK_LOST: 11_000,
+    # The end of the dump may be reported 3 s late; shore_guard then shuts in its lease and half a second.
+    "((gray_dump is open) and (shore_in is open) and (shore_guard is open)) held 20 s": 4_000,
+}
+"""The least time after which each line that must last is proved away [ms]."""
+
+
+@pytest.mark.parametrize("text", LASTS)
+def test_a_response_has_its_least_time(text: str) -> None:
+    """A bound that is looser than need be hides how long water runs after a link is lost."""
+    law = marram().law
+    assert law is not None
+    wish = next(wish for wish in law.never if wish.text == text)
+    (harm,) = prover().harms(wish.statement)
+    assert isinstance(harm.tree, Lasting)
+    assert prover().least_time(harm) == LASTS[text]
+
+
+@pytest.mark.parametrize(
+    ("fault", "text", "rests"),
+    [
+        ("belly_level stuck", "belly reaches its overflow", INTERLOCKS),
+        ("belly_float stuck dry", "belly reaches its overflow", INTERLOCKS),
+        ("shore_in stuck", "belly reaches its overflow", INTERLOCKS),
+        ("shore_guard crossed shore_in", "belly reaches its overflow", INTERLOCKS),
+        ("controller restarted", "belly reaches its overflow", INTERLOCKS),
+        ("belly_bottom stuck wet", "water_pump runs dry", INTERLOCKS),
+        ("water_pump welded", "water_pump runs dry", WIRED),
+        ("loft jerrycan", "water indoors", WET),
+        ("power lost", "belly reaches its overflow", ""),
+        ("loft_return stuck", "belly reaches its overflow", ""),
+    ],
+)
+def test_what_holds_under_a_fault(fault: str, text: str, rests: str) -> None:
+    """A fault bit that is lost makes every fault look like health; one too many makes the proof useless."""
+    rig, law = marram().rig, marram().law
+    assert rig is not None
+    assert law is not None
+    wish = next(wish for wish in law.never if wish.text == text)
+    found = {
+        prover().find(harm, [read_fault(rig, fault)], range(3)).rests_on for harm in prover().harms(wish.statement)
+    }
+    assert found == {rests}
