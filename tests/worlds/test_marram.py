@@ -1,4 +1,4 @@
-"""What Marram's file promises of a sound rig: waste and drinking water apart, and no interlock that acts in health."""
+"""What Marram's file promises of a sound rig: waste and drinking water apart, and room above each fill."""
 
 from __future__ import annotations
 
@@ -38,10 +38,15 @@ AT_ONCE = {
 """Ways to set both going in one scan."""
 
 UNAWARE = {
-    "stay: (port_board is linked) and (not (empty is paused)) and (not (empty is held))": "stay: port_board is linked",
     "stay: (port_board is linked) and (shore_in is closed) and (shore_guard is closed)": "stay: port_board is linked",
-    "- ready -> opening when (not (empty is running)) and (gray_dump is closed)": "- ready -> opening",
-    "- ready -> opening when (shore_in is closed) and (shore_guard is closed)": "- ready -> opening",
+    (
+        "- ready -> opening when (not (empty is running)) and (not (empty is pausing))"
+        " and (not (empty is at opening)) and (not (empty is at draining))"
+    ): "- ready -> opening",
+    (
+        "- ready -> opening when (shore_in is closed) and (shore_guard is closed)"
+        " and (not (fill is at opening)) and (not (fill is at filling))"
+    ): "- ready -> opening",
 }
 """What keeps each of the two from going on beside the other, left out."""
 
@@ -88,13 +93,13 @@ expect:
 
 @pytest.mark.parametrize("lean", [-3, 3])
 @pytest.mark.parametrize("error", [-100, 100])
-def test_in_health_no_high_interlock_trips(lean: int, error: int) -> None:
-    """An interlock that latches for nothing is bridged after the third time, and then there is none."""
+def test_in_health_room_is_left_above_the_highest_fill(lean: int, error: int) -> None:
+    """Spillage is the first that a person sees of a target set too high for the slope."""
     text = AT_WORST.replace("LEAN", str(lean)).replace("ERROR", str(error))
     for seed in range(1, 1 + share(50, 2)):
         run = played(text, seed=seed)
         assert {judged.expectation.text for judged in run.expectations} >= {
-            "never belly_high trips",
-            "never loft_high trips",
+            "never belly over 138.5 L",
+            "never loft over 43 L",
         }
         assert [judged.expectation.text for judged in run.expectations if not judged.kept] == []

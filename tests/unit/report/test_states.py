@@ -98,7 +98,7 @@ def test_the_levels_of_a_tank_are_those_of_the_rig(marram: Examined) -> None:
     assert marks["overflow"] == (140.0, "limit")
     assert marks["belly_float"] == (134.0, "sign")
     assert marks["belly_high"] == (round(0.90 * 140.0, 6), "sign")
-    assert marks["belly_low"] == (round(0.09 * 140.0, 6), "sign")
+    assert marks["belly_low"] == (round(0.10 * 140.0, 6), "sign")
     assert "gray_high" not in marks
     us = {mark.name: mark.value for mark in marks_of(marram.rig, marram.law, "belly", "us")}
     assert abs(us["overflow"] - 140.0 / 3.785411784) < 1e-9
