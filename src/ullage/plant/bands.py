@@ -242,7 +242,8 @@ class Bands:
             edges = self.edges[tank]
             widest = self.bounds.widest(tank)
             reach = max(abs(widest.least), abs(widest.most)) * self.scan
-            content = Span(max(edges[strip] / ML - reach, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
+            lowest = (edges[strip] - self.kept(tank)) / ML - reach
+            content = Span(max(lowest, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
             net = self.bounds.net(tank, passing, content)
             # What the plant itself takes for no flow is none here either.
             least, most = (0.0 if abs(flow) < STILL_FLOW else flow * ML for flow in (net.least, net.most))
@@ -253,19 +254,21 @@ class Bands:
             )
         return self._rates[key]
 
-    @property
-    def poured(self) -> int:
-        """What somebody who pours adds in one scan at most [mL]."""
-        return ceil(f.POUR_RATE * self.scan * ML)
-
-    @property
-    def poured_least(self) -> int:
-        """What somebody who pours adds in one scan at least [mL]."""
-        return floor(f.POUR_RATE * self.program.scan_ms / 1000.0 * ML)
+    def let_go(self, tank: str, passing: frozenset[str], fresh: frozenset[str]) -> int:
+        """What accumulators may let go into a tank when some of the gates that pass have just opened [mL]."""
+        joined = self.bounds.joined(tank, passing) - self.bounds.joined(tank, passing - fresh)
+        return self._stored(joined)
 
     def kept(self, tank: str) -> int:
-        """Water that accumulators may hold back from a tank [mL]."""
-        return ceil(ML * sum(part.volume for part in self.rig.accumulators.values()))
+        """Water that counts as in a tank and may be missing there [mL]: in an accumulator, or not yet poured.
+
+        What somebody may pour counts from the start: nothing is followed of when they do.
+        """
+        joined = self.bounds.joined(tank, self.bounds.gates_of(tank))
+        return self._stored(joined) + self.harms.pours.get(tank, 0)
+
+    def _stored(self, accumulators: Iterable[str]) -> int:
+        return sum(ceil(self.rig.accumulators[name].volume * ML) for name in accumulators)
 
     def wired(self, gate: str) -> tuple[str, int, int] | None:
         """Tank, least and greatest content [mL] at which a pump may have its supply; None where nothing cuts it.
@@ -283,7 +286,7 @@ class Bands:
         tank = self.rig.floats[part.wired.switch].on
         if part.wired.made == "wet":
             return tank, floor(min(reals["falls_at"][row::floats]) * ML), self.edges[tank][-1]
-        return tank, 0, ceil(max(reals["rises_at"][row::floats]) * ML)
+        return tank, 0, ceil(max(reals["rises_at"][row::floats]) * ML) + self.kept(tank)
 
     def mark(self, tank: str, kind: int) -> int | None:
         """Least content at which a tank comes to a mark of a kind, on any stand [mL]; None where it has none."""

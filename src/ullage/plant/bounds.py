@@ -4,14 +4,14 @@ In a network of monotone losses what flows into a place never rises with the hea
 never falls as any other given head rises (Birkhoff & Diaz 1956, non-linear network problems; from
 memory). So a tank gains most with itself at its lowest, every supply at its greatest pressure and
 every other tank full to its overflow, and least the other way round; an accumulator, whose water
-counts as in the tank already, is empty for both. A tank that does not breathe freely is full and
-empty for both: what runs out of it sucks at an inlet above its water. A tap above the tank is open
-where it gains most, and any other tap where it gains least. All else is no end of the network:
-each line with hand valves is shut or open, each accumulator shut off or not, each pump that may run
-stands or runs, in every combination, with the rig level or on any corner of its slopes and the
-water at its warmest. A motor valve stands shut or passes; a pump stands, and lets water through
-forward as its valves do, or runs. A gate that may do either takes the worse of both. What the
-corners leave out is covered by `OUTWARD`, and a test draws states between them.
+counts as in the tank already while it is joined to it, is empty for both. A tank that does not
+breathe freely is full and empty for both: what runs out of it sucks at an inlet above its water. A
+tap above the tank is open where it gains most, and any other tap where it gains least. All else is
+no end of the network: each line with hand valves is shut or open, each accumulator shut off or not,
+each pump that may run stands or runs, in every combination, with the rig level or on any corner of
+its slopes and the water at its warmest. A motor valve stands shut or passes; a pump stands, and
+lets water through forward as its valves do, or runs. A gate that may do either takes the worse of
+both. What the corners leave out is covered by `OUTWARD`, and a test draws states between them.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ def extremes(
     drawn, led : (L,)
         Tank that each link draws from and leads to, -1 for none.
     kept : (L,)
-        1 where a link leads into an accumulator whose water can come to the tank.
+        1 where a link leads into an accumulator that is joined to the tank.
     tank : int
     bounds : (2 B,) [m3/s]
         Least and greatest net flow so far, pair by pair.
@@ -181,7 +181,7 @@ class Bounds:
         self._sites = [_Site(self.works, works, one, reach, stand) for stand, one in enumerate(laid)]
         self.unsettled = 0
         self._gates: dict[str, frozenset[str]] = {}
-        self._exact: dict[tuple[str, frozenset[str], Span], Span] = {}
+        self._exact: dict[tuple[str, frozenset[str], frozenset[str], Span], Span] = {}
         self._net: dict[tuple[str, frozenset[str], Span], Span] = {}
 
     def net(self, tank: str, passing: frozenset[str], content: Span) -> Span:
@@ -216,6 +216,12 @@ class Bounds:
         """Names of all parts in the parts of the network that end at a tank or at a tap above it, and of those taps."""
         return self._sites[0].parts(tank).union(*(other.parts_of(tank) for other in self.besides))
 
+    def joined(self, tank: str, passing: frozenset[str]) -> frozenset[str]:
+        """Accumulators whose water can come to a tank, or to a tap above it, while these gates pass."""
+        shut = self.gates_of(tank).difference(passing, self.rig.pumps)
+        found = (site.joined(tank, shut) for site in self._sites[:1])
+        return frozenset().union(*found, *(other.joined(tank, passing) for other in self.besides))
+
     def all_settled(self) -> bool:
         """Whether the solver settled every corner so far."""
         return self.unsettled == 0 and all(other.all_settled() for other in self.besides)
@@ -240,23 +246,30 @@ class Bounds:
         """Bounds with these gates passing or not, one for each set of lines that may be open."""
         if self.besides and not self.reach.of & self.parts_of(tank):
             return []
-        pumps = passing & frozenset(self.rig.pumps)
+        pumps, joined = passing & frozenset(self.rig.pumps), self.joined(tank, passing)
         lines = [line for line in self._lines(tank) if line <= passing]
         some = chain.from_iterable(combinations(lines, count) for count in range(len(lines) + 1))
         opened = [pumps.union(*each) for each in some]
-        fresh = list(dict.fromkeys(each for each in opened if (tank, each, content) not in self._exact))
+        fresh = list(dict.fromkeys(each for each in opened if (tank, each, joined, content) not in self._exact))
         if fresh:
-            for each, span in zip(fresh, self._solved(tank, fresh, pumps, content), strict=True):
-                self._exact[tank, each, content] = span
-        return [self._exact[tank, each, content] for each in opened]
+            for each, span in zip(fresh, self._solved(tank, fresh, pumps, joined, content), strict=True):
+                self._exact[tank, each, joined, content] = span
+        return [self._exact[tank, each, joined, content] for each in opened]
 
-    def _solved(self, tank: str, opened: list[frozenset[str]], pumps: frozenset[str], content: Span) -> list[Span]:
+    def _solved(
+        self,
+        tank: str,
+        opened: list[frozenset[str]],
+        pumps: frozenset[str],
+        joined: frozenset[str],
+        content: Span,
+    ) -> list[Span]:
         """Bounds for each set of open gates, over all stands, moved outward."""
         import numpy as np
 
         bounds = np.array([[inf, -inf]] * len(opened))
         for site in self._sites:
-            self.unsettled += site.widen(bounds, tank, opened, pumps, content)
+            self.unsettled += site.widen(bounds, tank, opened, pumps, joined, content)
         return [Span(least - OUTWARD * abs(least), most + OUTWARD * abs(most)) for least, most in bounds.tolist()]
 
 
@@ -309,7 +322,7 @@ class _Site:
         self.work: Work = as_arrays(work_of(network))
         self.tanks = list(self.rig.tanks)
         self._nearby: dict[str, set[int]] = {}
-        self._ledgers: dict[str, tuple[NDArray[Any], ...]] = {}
+        self._ledgers: dict[tuple[str, frozenset[str]], tuple[NDArray[Any], ...]] = {}
 
     def widen(
         self,
@@ -317,6 +330,7 @@ class _Site:
         tank: str,
         opened: list[frozenset[str]],
         pumps: frozenset[str],
+        joined: frozenset[str],
         content: Span,
     ) -> int:
         """Widen the bounds (sets, 2) of a tank's net flow for each set of open gates; return corners without answer."""
@@ -333,7 +347,7 @@ class _Site:
             heads.reshape(-1),
             np.concatenate(openings).reshape(-1),
             self._speeds(pumps).reshape(-1),
-            *self._ledger(tank),
+            *self._ledger(tank, joined),
             self.tanks.index(tank),
             bounds.reshape(-1),
         )
@@ -352,18 +366,24 @@ class _Site:
         ends = {end.partition(".")[0] for line in lines for end in (line.start, line.end)}
         return frozenset(ends).union(*(line.through for line in lines))
 
-    def _ledger(self, tank: str) -> tuple[NDArray[Any], ...]:
-        """Tank at each end of each link; what an accumulator takes counts as in the tank already."""
+    def joined(self, tank: str, shut: frozenset[str]) -> frozenset[str]:
+        """Accumulators that are joined to a tank, or to a tap above it, while these motor valves are shut."""
+        # No water of an accumulator comes through another tank, however that one breathes.
+        near = self._grown(tank, shut, {self.laid.nodes["gas", name] for name in self.tanks})
+        return frozenset(name for name in self.rig.accumulators if self.laid.link_of["neck", name] in near)
+
+    def _ledger(self, tank: str, joined: frozenset[str]) -> tuple[NDArray[Any], ...]:
+        """Tank at each end of each link; what a joined accumulator takes counts as in the tank already."""
         import numpy as np
 
-        if tank not in self._ledgers:
-            links, near = len(self.network.start), self._near(tank)
+        if (tank, joined) not in self._ledgers:
+            links = len(self.network.start)
             ends = (self.works.integers[column][:links] for column in ("drawn_from", "led_to"))
             drawn, led = (np.array([row if row < len(self.tanks) else -1 for row in end]) for end in ends)
             kept = np.zeros(links, dtype=np.int64)
-            kept[[link for (kind, _), link in self.laid.link_of.items() if kind == "neck" and link in near]] = 1
-            self._ledgers[tank] = drawn, led, kept
-        return self._ledgers[tank]
+            kept[[self.laid.link_of["neck", name] for name in joined]] = 1
+            self._ledgers[tank, joined] = drawn, led, kept
+        return self._ledgers[tank, joined]
 
     def _near(self, tank: str) -> set[int]:
         """Links of the parts of the network that end at a tank or at a tap above it.
@@ -371,19 +391,24 @@ class _Site:
         Such a part ends at any other tank that breathes freely; any other one passes on what presses into it.
         """
         if tank not in self._nearby:
-            start, end, free = self.laid.network.start, self.laid.network.end, self.laid.network.free
             gases = {self.laid.nodes["gas", name] for name in self.tanks if self._breathes(name)}
-            joints = [link for (kind, _), link in self.laid.link_of.items() if kind in ("neck", "tap", "feed")]
-            links = [*range(len(self.rig.lines)), *joints]
-            drawn, led = self.works.integers["drawn_from"], self.works.integers["led_to"]
-            at = self.tanks.index(tank)
-            near, grown = {link for link in links if at in (drawn[link], led[link])}, True
-            while grown:
-                inner = {n for link in near for n in (start[link], end[link]) if n < free and n not in gases}
-                wider = near | {link for link in links if start[link] in inner or end[link] in inner}
-                grown, near = wider != near, wider
-            self._nearby[tank] = near
+            self._nearby[tank] = self._grown(tank, frozenset(), gases)
         return self._nearby[tank]
+
+    def _grown(self, tank: str, shut: frozenset[str], ends: set[int]) -> set[int]:
+        """Links that hang together with a tank or a tap above it, while some valves are shut, up to some nodes."""
+        start, end, free = self.laid.network.start, self.laid.network.end, self.laid.network.free
+        joints = [link for (kind, _), link in self.laid.link_of.items() if kind in ("neck", "tap", "feed")]
+        open_lines = [at for at, line in enumerate(self.rig.lines) if not shut.intersection(line.through)]
+        links = [*open_lines, *joints]
+        drawn, led = self.works.integers["drawn_from"], self.works.integers["led_to"]
+        at = self.tanks.index(tank)
+        near, wider = set[int](), {link for link in links if at in (drawn[link], led[link])}
+        while wider != near:
+            near = wider
+            inner = {n for link in near for n in (start[link], end[link]) if n < free and n not in ends}
+            wider = near | {link for link in links if start[link] in inner or end[link] in inner}
+        return near
 
     def _breathes(self, name: str) -> bool:
         """Whether what runs in and out of a tank hardly changes the pressure of the air in it."""

@@ -87,14 +87,20 @@ class Scope:
         """The gates that the harm names, and those that can move its levels towards it."""
         named = {part.gate for part in self.parts if isinstance(part, h.Passing)}
         for tank in self.tanks:
-            near = self.bands.bounds.gates_of(tank)
-            content = Span(0.0, shapes.capacity(self.bands.rig.tanks[tank]))
-            whole = self.bands.bounds.net(tank, near, content)
-            for gate in near:
-                less = self.bands.bounds.net(tank, near - {gate}, content)
-                if (less.most < whole.most and not self.harm.falls) or (less.least > whole.least and self.harm.falls):
-                    named.add(gate)
+            named |= {gate for gate in self.bands.bounds.gates_of(tank) if self._moves(tank, gate)}
         return [name for name in self.bands.gates if name in named]
+
+    def _moves(self, tank: str, gate: str) -> bool:
+        """Whether a gate lets more water move a tank towards the harm, besides all others or alone in its line."""
+        near, lines = self.bands.bounds.gates_of(tank), self.bands.rig.lines
+        line = next((near.intersection(line.through) for line in lines if gate in line.through), frozenset[str]())
+        content = Span(0.0, shapes.capacity(self.bands.rig.tanks[tank]))
+        for more in (near, line):
+            with_it = self.bands.bounds.net(tank, more, content)
+            without = self.bands.bounds.net(tank, more - {gate}, content)
+            if with_it.least < without.least if self.harm.falls else with_it.most > without.most:
+                return True
+        return False
 
     def _find_locks(self) -> list[int]:
         """Interlocks that the harm names, and those that drive a gate by something that is followed."""
@@ -162,6 +168,19 @@ class Scope:
         return {row: turn for row, turn in found if turn is not None and turn.tank in self.tanks}
 
     @cached_property
+    def senders(self) -> list[int]:
+        """Signals of the senders and floats by which those rows read."""
+        return sorted({self.sender_of(row) for row in self.turns})
+
+    def sender_of(self, row: int) -> int:
+        """Signal that a row with a turn reads."""
+        t = self.tables
+        if t.op[row] == codes.T_FLAG:
+            return t.left[row]
+        sources = t.term_source[t.left[row] : t.left[row] + t.right[row]]
+        return next(source for source in sources if source < len(self.program.names.signals))
+
+    @cached_property
     def counted(self) -> list[int]:
         """Rows that delay another for few enough scans to be counted."""
         t = self.tables
@@ -214,10 +233,15 @@ class Scope:
         near |= {part.gate for part in self.parts if isinstance(part, h.Passing)}
         return [*self.gates, *(name for name in sorted(near) if name not in self.gates)]
 
-    @property
-    def pours(self) -> list[str]:
-        """Tanks that are followed and that somebody may pour into."""
-        return [tank for tank in self.tanks if tank in self.bands.harms.pours]
+    @cached_property
+    def holding_back(self) -> frozenset[str]:
+        """Motor valves that may shut an accumulator off a level that is followed."""
+        bounds = self.bands.bounds
+        found = set[str]()
+        for tank in self.tanks:
+            near = bounds.gates_of(tank)
+            found |= {gate for gate in near if bounds.joined(tank, near - {gate}) < bounds.joined(tank, near)}
+        return frozenset(found)
 
     def is_plain(self, gate: str) -> bool:
         """Whether nobody asks where a gate stands, so that open is the worst that somebody can wish."""
