@@ -164,12 +164,10 @@ class Question:
     def _add_leaf(self, tree: h.Tree) -> int:
         match tree:
             case h.AtLeast(tank, content):
-                surely = content + self.bands.kept(tank)
-                masks = (
-                    MAY_FALSE if low < content else MAY_TRUE if low >= surely else SOME
-                    for low, _ in self.scope.ends(tank)
-                )
-                return self._add(p.ByPiece(self.scope.tanks.index(tank), tuple(masks)))
+                surely = content + self.scope.kept(tank)
+                lows = [low for low, _ in self.scope.ends(tank)]
+                holds = tuple(MAY_FALSE if low < content else MAY_TRUE if low >= surely else SOME for low in lows)
+                return self._add(p.ByPiece(self.scope.tanks.index(tank), holds))
             case h.Passing(gate):
                 return self._passing(gate)
             case h.Tripped(interlock):
@@ -214,9 +212,7 @@ class Question:
         def rate(kinds: tuple[int, ...], strip: int) -> tuple[int, int]:
             passing = frozenset(name for name, kind in zip(gates, kinds, strict=True) if kind)
             fresh = frozenset(name for name, kind in zip(gates, kinds, strict=True) if kind == FRESH)
-            least, most = bands.rate(tank, passing, strip)
-            most += bands.let_go(tank, passing, fresh) if fresh else 0
-            return least, most
+            return bands.rate(tank, passing, strip, fresh, self.scope.pours)
 
         part = bands.rig.tanks[tank]
         content = round(part.starts_with * shapes.capacity(part) * ML)
@@ -227,7 +223,7 @@ class Question:
             strips=tuple(strips),
             near=tuple(self.scope.near_gates.index(name) for name in gates),
             rate=rate,
-            start=(content if self.scope.harm.falls else 0, min(content + bands.kept(tank), edges[-1])),
+            start=(content if self.scope.harm.falls else 0, min(content + self.scope.kept(tank), edges[-1])),
         )
 
     def _output(self, name: str) -> p.Output:

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from ullage.control import codes
 from ullage.plant.bands import Bands, Harms, Turn
+from ullage.plant.flow import STILL_FLOW
 from ullage.prove import harms as h
 from ullage.prove.charts import is_timed, rows_of
 from ullage.prove.harms import Harm, leaves
@@ -98,7 +99,8 @@ class Scope:
         for more in (near, line):
             with_it = self.bands.bounds.net(tank, more, content)
             without = self.bands.bounds.net(tank, more - {gate}, content)
-            if with_it.least < without.least if self.harm.falls else with_it.most > without.most:
+            more_of_it = without.least - with_it.least if self.harm.falls else with_it.most - without.most
+            if more_of_it > STILL_FLOW:
                 return True
         return False
 
@@ -202,15 +204,23 @@ class Scope:
 
     def concerns(self, harms: Harms) -> bool:
         """Whether what is wrong could change anything that is followed."""
-        near = frozenset(self.tanks).union(*(self.bands.bounds.parts_of(tank) for tank in self.tanks))
-        followed = frozenset(self.gates) | {part.gate for part in self.parts if isinstance(part, h.Passing)}
         return bool(
             harms.lies & self.read
-            or (harms.freezes | harms.wills | harms.seeps) & followed
+            or (harms.freezes | harms.wills | harms.seeps) & self._followed
             or set(harms.pours) & set(self.tanks)
             or (harms.restarts and self.follow.interlocks)
-            or any(reach.of & near for reach in harms.reaches)
+            or any(reach.of & self._beside for reach in harms.reaches)
         )
+
+    @cached_property
+    def _beside(self) -> frozenset[str]:
+        """Parts whose flows may move a level that is followed."""
+        return frozenset(self.tanks).union(*(self.bands.bounds.parts_of(tank) for tank in self.tanks))
+
+    @cached_property
+    def _followed(self) -> frozenset[str]:
+        """Gates whose demands are followed, or that the harm names."""
+        return frozenset(self.gates) | {part.gate for part in self.parts if isinstance(part, h.Passing)}
 
     @cached_property
     def read(self) -> frozenset[str]:
@@ -236,12 +246,20 @@ class Scope:
     @cached_property
     def holding_back(self) -> frozenset[str]:
         """Motor valves that may shut an accumulator off a level that is followed."""
-        bounds = self.bands.bounds
         found = set[str]()
         for tank in self.tanks:
-            near = bounds.gates_of(tank)
-            found |= {gate for gate in near if bounds.joined(tank, near - {gate}) < bounds.joined(tank, near)}
+            near = self.bands.bounds.gates_of(tank)
+            found |= {gate for gate in near if self.bands.joined(tank, near - {gate}) < self.bands.joined(tank, near)}
         return frozenset(found)
+
+    @property
+    def pours(self) -> bool:
+        """Whether somebody may pour all the time: what the water itself does about it shows in its flows only."""
+        return not self.follow.interlocks
+
+    def kept(self, tank: str) -> int:
+        """Water that counts as in a tank and may be missing there [mL]."""
+        return self.bands.kept(tank, self.pours)
 
     def is_plain(self, gate: str) -> bool:
         """Whether nobody asks where a gate stands, so that open is the worst that somebody can wish."""
@@ -295,7 +313,7 @@ class Scope:
         for gate in self.bands.gates:
             wired = self.bands.wired(gate)
             if wired is not None and wired[0] == tank:
-                cuts |= {wired[1], wired[2] + 1}
+                cuts |= {wired[1], wired[2] + self.kept(tank) + 1}
         return sorted(cut for cut in cuts | {0} if 0 <= cut <= self.bands.edges[tank][-1])
 
     def ends(self, tank: str) -> list[tuple[int, int]]:
@@ -309,6 +327,7 @@ class Scope:
         if wired is None or wired[0] not in self.tanks:
             return None
         tank, least, most = wired
+        most += self.kept(tank)
         inside = [n for n, (low, high) in enumerate(self.ends(tank)) if low <= most and high >= least]
         return (self.tanks.index(tank), inside[0], inside[-1]) if inside else (self.tanks.index(tank), 1, 0)
 
