@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cached_property
+from math import ceil
 from typing import TYPE_CHECKING
 
 from ullage.control import codes
@@ -75,11 +76,13 @@ class Watch:
         for row, ms in enumerate(self.times):
             while record < len(self.records) and self.records[record][0] <= ms:
                 when = self.records[record][0]
+                yield from now.due(guard, when)
                 while record < len(self.records) and self.records[record][0] == when:
                     now.turn(self.records[record])
                     record += 1
                 now.ms = when
                 yield when, now.holds(guard), now
+            yield from now.due(guard, ms)
             now.ms, now.row = ms, row
             yield ms, now.holds(guard), now
 
@@ -107,6 +110,12 @@ class _Now:
             (words.P_VALVE, row): rests for row, rests in enumerate(watch.works.integers["valve_relay"])
         }
         self.since: dict[meaning.Held, int] = {}
+
+    def due(self, guard: Condition, before: int) -> Iterator[tuple[int, bool, _Now]]:
+        """Each moment before a time at which something has been so for long enough, though nothing else changes."""
+        ends = {ceil(since + 1000 * held.seconds) for held, since in self.since.items()}
+        for self.ms in sorted(end for end in ends if self.ms < end < before):
+            yield self.ms, self.holds(guard), self
 
     def turn(self, record: tuple[int, ...]) -> None:
         """Take what a record says."""

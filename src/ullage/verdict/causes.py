@@ -50,7 +50,10 @@ SUPPLY = (f.POWER_LOST, f.POWER_CUT_TWICE, f.BROWN_OUT, f.CONTROLLER_RESTARTED)
 """What goes wrong with a supply; a controller that loses it starts anew."""
 
 TELLING = {"senders": f.SENDER_STUCK, "floats": f.FLOAT_STUCK_DRY, "meters": f.METER_JAMMED}
-"""Sorts of parts that tell something, each with the fault that stands for any lie: a proof lets it tell anything."""
+"""Sorts of parts that tell something, each with the fault that stands for any lie: a proof lets it tell anything.
+
+A float that lets a pump run while it is wet does its worst when it stays so.
+"""
 
 
 def causes_of(rig: Rig, width: Width) -> tuple[Cause, ...]:
@@ -78,8 +81,8 @@ def _common(rig: Rig) -> Iterator[Cause]:
     for tank in rig.tanks:
         told = [(kind, name) for kind, name, part in _telling(rig) if getattr(part, "on", "") == tank]
         yield from _several(f"all that tells of {tank} fails, as on one cable", told)
-    for group, kind in TELLING.items():
-        told = [(kind, name) for name in getattr(rig, group)]
+    for group in TELLING:
+        told = [(kind, name) for kind, name, part in _telling(rig) if part is getattr(rig, group).get(name)]
         yield from _several(f"all {group} fail, as of one make", told)
 
 
@@ -90,8 +93,10 @@ def _several(name: str, befallen: list[tuple[int, str]]) -> Iterator[Cause]:
 
 def _telling(rig: Rig) -> Iterator[tuple[int, str, Sender | Float | Meter]]:
     """All parts that tell something, with the fault that makes them lie."""
+    made_wet = {pump.wired.switch for pump in rig.pumps.values() if pump.wired and pump.wired.made == "wet"}
     for group, kind in TELLING.items():
-        yield from ((kind, name, part) for name, part in getattr(rig, group).items())
+        for name, part in getattr(rig, group).items():
+            yield f.FLOAT_STUCK_WET if name in made_wet else kind, name, part
 
 
 def _usual(kind: int) -> float:
