@@ -37,6 +37,10 @@ LAYERS = (
 )
 """The layers, each with how much of the law is followed to show it; the sequences in finer and finer detail."""
 
+COARSE = tuple(n for n, (name, _) in enumerate(LAYERS) if name != SEQUENCES)
+FINE = tuple(n for n, (name, _) in enumerate(LAYERS) if name == SEQUENCES)
+"""The layers that are soon explored, and those that take their time."""
+
 EFFORT = 300_000
 """A layer is given up after so many states."""
 
@@ -106,6 +110,12 @@ class Found:
     def stopped(self) -> bool:
         """Whether a person wished no more of it."""
         return any(layer.end is End.STOPPED for layer in self.layers)
+
+
+def weakest(found: Iterable[Found]) -> str:
+    """The least of the layers that several proofs rest on: the one that is farthest from the water itself."""
+    order = [name for name, _ in LAYERS]
+    return max((one.rests_on for one in found), key=order.index, default="")
 
 
 class Prover:
@@ -261,4 +271,7 @@ def _led(search: Search) -> Led:
     return tuple(search.way()), tuple(one.name for one in automata), states
 
 
-__all__ = ["INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover"]
+__all__ = [
+    "COARSE", "FINE", "INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover",
+    "weakest",
+]  # fmt: skip

@@ -11,6 +11,7 @@ from ullage.report.quantity_words import System
 from ullage.report.story import ending, listed, opening
 from ullage.rig.meaning import Indoors
 from ullage.rig.model import Rig
+from ullage.verdict.advice import Advice
 from ullage.verdict.causes import Kind
 from ullage.verdict.docket import Entry
 from ullage.verdict.properties import Asked, Property
@@ -91,11 +92,30 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One property with a cell for each sort of sets of faults."""
+    """One property with a cell for each sort of sets of faults.
+
+    Attributes
+    ----------
+    text : str
+    asked : Asked
+    cells : dict of Kind to Cell
+    least_ms : int or None
+        The least time from which what must not last is PROVED in health [ms].
+    """
 
     text: str
     asked: Asked
     cells: dict[Kind, Cell]
+    least_ms: int | None = None
+
+    def parts(self, kind: Kind) -> list[str]:
+        """What a cell of the table says."""
+        if kind not in self.cells:
+            return [NOT_ASKED]
+        parts = self.cells[kind].parts()
+        if kind is Kind.HEALTH and self.least_ms is not None:
+            parts.append(f"from {self.least_ms / 1000:g} s on")
+        return parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +141,8 @@ class Telling:
         Name of the story's file; "" where there is none.
     content : str
         What is written into it.
+    advice : Advice or None
+        What change would hold it off, where that was asked.
     """
 
     text: str
@@ -133,6 +155,20 @@ class Telling:
     figure: str = ""
     file: str = ""
     content: str = ""
+    advice: Advice | None = None
+
+    @property
+    def advised(self) -> str:
+        """The advice in words; "" where none was asked for."""
+        if self.advice is None:
+            return ""
+        if self.advice.words:
+            return f"A suggestion: {self.advice.words}. Then it is PROVED: {self.advice.rests_on}."
+        tried = self.advice.tried
+        if not tried:
+            return "No change is known that could be tried."
+        more = "" if self.advice.ended else " There are more that were not tried."
+        return f"No change is enough of the {tried} that {'was' if tried == 1 else 'were'} tried.{more}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,7 +272,8 @@ def _rows(entries: Iterable[Entry]) -> Iterator[Row]:
         by_property.setdefault(entry.asked, []).append(entry)
     for asked, found in by_property.items():
         kinds = {kind: [e for e in found if e.cause.kind is kind] for kind in Kind}
-        yield Row(_named(asked), asked.asked, {kind: _cell(some) for kind, some in kinds.items() if some})
+        least = next((e.verdict.least_ms for e in kinds[Kind.HEALTH] if e.verdict.word is Word.PROVED), None)
+        yield Row(_named(asked), asked.asked, {kind: _cell(some) for kind, some in kinds.items() if some}, least)
 
 
 def _named(asked: Property) -> str:
@@ -288,6 +325,7 @@ def _telling(rig: Rig, number: int, same: Sequence[Entry], entries: Sequence[Ent
         figure=figure,
         file=file,
         content=content,
+        advice=verdict.advice,
     )
 
 

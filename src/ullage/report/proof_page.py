@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from ullage.report.account import CAUTION
 from ullage.report.evidence import Evidence, Matrix, Mode
 from ullage.report.page import STYLE, text_of
-from ullage.report.proof import ASSUMED, HEADS, LAYERS, NOT_ASKED, Proof, Row, Telling
+from ullage.report.proof import ASSUMED, HEADS, LAYERS, Proof, Row, Telling
 from ullage.report.proof_lines import FIRST, named
 from ullage.verdict.causes import Kind
 from ullage.verdict.properties import Asked
@@ -99,8 +99,8 @@ def _table(proof: Proof) -> Iterator[str]:
     for row in proof.rows:
         yield f'<tr><th scope="row">{_named(row)}</th>'
         for kind in kinds:
-            parts = row.cells[kind].parts() if kind in row.cells else [NOT_ASKED]
-            yield f'<td class="verdicts" data-of="{heads[kind]}">{"".join(map(_verdict, parts))}</td>'
+            parts = "".join(map(_verdict, row.parts(kind)))
+            yield f'<td class="verdicts" data-of="{heads[kind]}">{parts}</td>'
         yield "</tr>"
     yield "</tbody></table>"
 
@@ -152,6 +152,8 @@ def _tellings(tellings: Sequence[Telling]) -> Iterator[str]:
             yield "<p>The fault is the harm by itself: no law can prevent it, only end it.</p>"
         if one.holds:
             yield f"<p>What still holds: {text_of(one.holds)}.</p>"
+        if one.advised:
+            yield f"<p>{text_of(one.advised)}</p>"
         if one.file:
             yield f'<p class="faint">Play it: <code>ullage replay {text_of(one.file)} RIG</code></p>'
         yield "</section>"

@@ -4,20 +4,25 @@ Changes are tried from the smallest to the largest: a threshold or a target move
 shortened, a condition to let go added, a float added to a guard, a valve that closes by its spring,
 an interlock where there was none. Each is made in a copy of the file, which is checked and proved
 anew; nothing is changed by itself. What is told is a suggestion: whoever makes it looks again.
+
+All are tried against the layers that are soon explored; where none of them is enough, those that
+change a sequence are tried again with the sequences followed.
 """
 
 from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 from typing import Any
 
 from ullage.control.check import Examined, examine
 from ullage.plant.faults import Fault
 from ullage.prove.harms import AtLeast, Harm, Passing, leaves
-from ullage.prove.prover import LAYERS, Prover
+from ullage.prove.prover import COARSE, FINE, Prover, weakest
+from ullage.prove.search import Progress
 from ullage.rig.meaning import Statement
 from ullage.rig.model import Rig
 from ullage.rig.text import read_tree
@@ -28,8 +33,8 @@ TRIES = 40
 MOVES = (3, 6, 9, 12)
 """A threshold or a target is moved by so many hundredths of its tank."""
 
-QUICK = range(3)
-"""The layers that a change is proved by: those that do not need the sequences followed."""
+STATES = 10_000
+"""A change is given up after so many states: the next one may do with fewer."""
 
 UNDER = 0.03
 """A new float hangs so far under the overflow [m]: common practice, no source."""
@@ -42,29 +47,43 @@ _TIME_OUT = re.compile(r"\bsince step (\d+(?:\.\d+)?) (s|min|h)\b")
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """A change that holds a harm off.
+    """What was found of the changes that may hold a harm off.
 
     Attributes
     ----------
     words : str
-        What to change.
+        What to change; "" where no change that was tried is enough.
     rests_on : str
         The layer of protection that then holds it.
     tried : int
-        How many changes were tried, this one among them.
+        How many changes were tried, that one among them.
+    ended : bool
+        Whether all were tried that are known, or one was found.
     """
 
     words: str
     rests_on: str
     tried: int
+    ended: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One change of a rig file: what it is in words, and how it is made in the tree of the file."""
+    """One change of a rig file.
+
+    Attributes
+    ----------
+    words : str
+        What it is.
+    make : callable
+        Makes it in the tree of the file.
+    of_sequence : bool
+        Whether it changes a sequence, so that it may show only where the sequences are followed.
+    """
 
     words: str
     make: Callable[[Tree], None]
+    of_sequence: bool = False
 
 
 def advise(
@@ -73,7 +92,7 @@ def advise(
     harm: Harm,
     faults: tuple[Fault, ...] = (),
     go_on: Callable[[int], bool] = lambda tried: True,
-) -> Advice | None:
+) -> Advice:
     """Look for the smallest change of a rig file that is proved to hold a harm off.
 
     Parameters
@@ -85,43 +104,51 @@ def advise(
     faults : tuple of Fault
         What may go wrong.
     go_on : callable
-        Told how many changes have been tried; returns whether to go on.
-
-    Returns
-    -------
-    Advice or None
-        None when no change that was tried is enough.
+        Told now and then how many changes have been tried; returns whether to go on.
     """
-    import yaml
-
     tree, _, _ = read_tree(text, "rig")
     examined = examine(text, "rig")
     assert examined.rig, "only a sound rig is advised"
-    for tried, change in enumerate(changes(tree, examined.rig, harm), 1):
-        if tried > TRIES or not go_on(tried):
-            return None
-        changed = copy.deepcopy(tree)
-        change.make(changed)
-        after = examine(yaml.safe_dump(changed, sort_keys=False, allow_unicode=True), "rig")
-        found = _holds(after, statement, faults)
-        if found:
-            return Advice(change.words, found, tried)
-    return None
+    known = list(changes(tree, examined.rig, harm))
+    tried = set[str]()
+    for layers, some in ((COARSE, known), (FINE, [change for change in known if change.of_sequence])):
+        for change in some:
+            if not go_on(len(tried)) or (len(tried) >= TRIES and change.words not in tried):
+                return Advice("", "", len(tried), ended=False)
+            tried.add(change.words)
+            found = _holds(_changed(tree, change), statement, faults, layers, lambda _: go_on(len(tried)))
+            if found:
+                return Advice(change.words, found, len(tried))
+    return Advice("", "", len(tried))
 
 
-def _holds(examined: Examined, statement: Statement, faults: tuple[Fault, ...]) -> str:
+def _changed(tree: Tree, change: Change) -> Examined:
+    """The rig after a change, checked and compiled anew."""
+    import yaml
+
+    changed = copy.deepcopy(tree)
+    change.make(changed)
+    return examine(yaml.safe_dump(changed, sort_keys=False, allow_unicode=True), "rig")
+
+
+def _holds(
+    examined: Examined,
+    statement: Statement,
+    faults: tuple[Fault, ...],
+    layers: Sequence[int],
+    watch: Callable[[Progress], bool],
+) -> str:
     """The layer that holds a statement off in a changed rig; "" where none does or the rig is refused."""
     if not examined.rig or not examined.program:
         return ""
-    prover = Prover(examined.rig, examined.program)
-    layers = []
+    prover = Prover(examined.rig, examined.program, watch)
+    prover.effort = STATES
+    found = []
     for harm in prover.harms(statement):
-        found = prover.find(harm, faults, QUICK)
-        if not found.proved:
+        found.append(prover.find(harm, faults, layers))
+        if not found[-1].proved:
             return ""
-        layers.append(found.rests_on)
-    order = [name for name, _ in LAYERS]
-    return max(layers, key=order.index)
+    return weakest(found)
 
 
 def changes(tree: Tree, rig: Rig, harm: Harm) -> Iterator[Change]:
@@ -138,6 +165,7 @@ def changes(tree: Tree, rig: Rig, harm: Harm) -> Iterator[Change]:
         for tank in tanks:
             yield from _floats(tree, rig, tank)
     yield from _springs(tree, rig, tanks, gates)
+    yield from _apart(tree, rig, gates)
 
 
 def _thresholds(tree: Tree, senders: list[str], tanks: list[str], falls: bool) -> Iterator[Change]:
@@ -153,7 +181,8 @@ def _thresholds(tree: Tree, senders: list[str], tanks: list[str], falls: bool) -
                     yield Change(words, move)
                     targets = [] if falls else list(_targets_by(tree, tanks, by))
                     if targets:
-                        yield Change(f"{words}, and {' and '.join(one.words for one in targets)}", _all(move, targets))
+                        both = f"{words}, and {' and '.join(one.words for one in targets)}"
+                        yield Change(both, _all(move, targets), of_sequence=True)
 
 
 def _all(move: Callable[[Tree], None], others: list[Change]) -> Callable[[Tree], None]:
@@ -188,7 +217,7 @@ def _targets_by(tree: Tree, tanks: list[str], by: float) -> Iterator[Change]:
             if bounds.get("of") in tanks and most:
                 level = float(most[1]) - by
                 words = f"let {parameter} of {name} be at most {level:g} % instead of {most[1]} %"
-                yield Change(words, _moved_target(name, parameter, level))
+                yield Change(words, _moved_target(name, parameter, level), of_sequence=True)
 
 
 def _moved_target(name: str, parameter: str, level: float) -> Callable[[Tree], None]:
@@ -211,7 +240,7 @@ def _time_outs(tree: Tree, senders: list[str]) -> Iterator[Change]:
                 if found and any(sender in str(sequence.get("transitions")) for sender in senders):
                     time = float(found[1]) / part
                     words = f"let {name} wait {time:g} {found[2]} instead of {found[1]} {found[2]} in '{arrow}'"
-                    yield Change(words, _shortened(name, row, found, time))
+                    yield Change(words, _shortened(name, row, found, time), of_sequence=True)
 
 
 def _shortened(name: str, row: int, found: re.Match[str], time: float) -> Callable[[Tree], None]:
@@ -330,3 +359,19 @@ def _springs(tree: Tree, rig: Rig, tanks: list[str], gates: list[str]) -> Iterat
                 tree["valves"][name]["motor"]["without_power"] = "spring closed"
 
             yield Change(f"take a valve for {name} that closes by its spring without power", make)
+
+
+def _apart(tree: Tree, rig: Rig, gates: list[str]) -> Iterator[Change]:
+    """Let one valve be closed while another is not."""
+    for one, other in permutations([name for name in gates if name in rig.valves], 2):
+        name = f"{other}_apart"
+        if name not in (tree.get("interlocks") or {}):
+
+            def make(tree: Tree, name: str = name, one: str = one, other: str = other) -> None:
+                tree.setdefault("interlocks", {})[name] = {
+                    "when": f"not ({one} is closed)",
+                    "drive": {other: "closed"},
+                    "why": "The two are never open at once.",
+                }
+
+            yield Change(f"add an interlock that closes {other} when {one} is not closed", make)
