@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from ullage.control.program import Program
 from ullage.plant.bands import Bands, harms_of
+from ullage.plant.bounds import Bounds
 from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
 from ullage.prove.charts import Charts, TooLarge
@@ -126,11 +127,19 @@ class Prover:
     rig, program
     watch : callable
         Told of the progress of each search; returns whether to go on.
+    bounds : Bounds, optional
+        Of the flows in health, where they are known already.
     """
 
-    def __init__(self, rig: Rig, program: Program, watch: Callable[[Progress], bool] = lambda progress: True) -> None:
+    def __init__(
+        self,
+        rig: Rig,
+        program: Program,
+        watch: Callable[[Progress], bool] = lambda progress: True,
+        bounds: Bounds | None = None,
+    ) -> None:
         self.rig, self.program, self.watch = rig, program, watch
-        self.healthy = Bands(rig, program)
+        self.healthy = Bands(rig, program, healthy=bounds)
         self.charts = Charts(program)
         self.effort = EFFORT
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}

@@ -109,6 +109,8 @@ def advise(
     tree, _, _ = read_tree(text, "rig")
     examined = examine(text, "rig")
     assert examined.rig, "only a sound rig is advised"
+    assert examined.program, "as above"
+    before = Prover(examined.rig, examined.program)
     known = list(changes(tree, examined.rig, harm))
     tried = set[str]()
     for layers, some in ((COARSE, known), (FINE, [change for change in known if change.of_sequence])):
@@ -116,7 +118,8 @@ def advise(
             if not go_on(len(tried)) or (len(tried) >= TRIES and change.words not in tried):
                 return Advice("", "", len(tried), ended=False)
             tried.add(change.words)
-            found = _holds(_changed(tree, change), statement, faults, layers, lambda _: go_on(len(tried)))
+            prover = _prover(_changed(tree, change), before, lambda _: go_on(len(tried)))
+            found = _holds(prover, statement, faults, layers) if prover else ""
             if found:
                 return Advice(change.words, found, len(tried))
     return Advice("", "", len(tried))
@@ -131,18 +134,20 @@ def _changed(tree: Tree, change: Change) -> Examined:
     return examine(yaml.safe_dump(changed, sort_keys=False, allow_unicode=True), "rig")
 
 
-def _holds(
-    examined: Examined,
-    statement: Statement,
-    faults: tuple[Fault, ...],
-    layers: Sequence[int],
-    watch: Callable[[Progress], bool],
-) -> str:
-    """The layer that holds a statement off in a changed rig; "" where none does or the rig is refused."""
-    if not examined.rig or not examined.program:
-        return ""
-    prover = Prover(examined.rig, examined.program, watch)
+def _prover(examined: Examined, before: Prover, watch: Callable[[Progress], bool]) -> Prover | None:
+    """One for a changed rig, with the flows of the rig before where they are the same; None where it is refused."""
+    rig, program = examined.rig, examined.program
+    if not rig or not program:
+        return None
+    law = {"sequences": before.rig.sequences, "interlocks": before.rig.interlocks}
+    same = rig.model_copy(update=law) == before.rig and program.names.outputs == before.program.names.outputs
+    prover = Prover(rig, program, watch, before.healthy.bounds if same else None)
     prover.effort = STATES
+    return prover
+
+
+def _holds(prover: Prover, statement: Statement, faults: tuple[Fault, ...], layers: Sequence[int]) -> str:
+    """The layer that holds a statement off; "" where none does."""
     found = []
     for harm in prover.harms(statement):
         found.append(prover.find(harm, faults, layers))

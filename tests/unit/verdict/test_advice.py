@@ -12,7 +12,7 @@ from ullage.prove.prover import Prover
 from ullage.rig.meaning import Statement
 from ullage.verdict.advice import Advice, advise
 
-CRUMB = (EXAMPLES / "rigs" / "crumb.yaml").read_text("utf8")
+BOTHY = (EXAMPLES / "rigs" / "bothy.yaml").read_text("utf8")
 MARRAM = (EXAMPLES / "rigs" / "marram.yaml").read_text("utf8")
 
 
@@ -44,26 +44,26 @@ def test_the_smallest_change_that_is_enough(was: str, becomes: str, line: str, w
     assert advice.rests_on == "interlocks"
 
 
-def stuck(line: str) -> tuple[Statement, Harm, tuple[Fault, ...]]:
-    """A line of Crumb, the harm it speaks of, and both fill valves that hang."""
-    examined = examine(CRUMB, "crumb.yaml")
+def welded(line: str) -> tuple[Statement, Harm, tuple[Fault, ...]]:
+    """A line of Bothy, the harm it speaks of, and a pump whose relay is welded."""
+    examined = examine(BOTHY, "bothy.yaml")
     assert examined.rig is not None, examined.findings
     assert examined.law is not None, examined.findings
     assert examined.program is not None, examined.findings
     wish = next(wish for wish in examined.law.never if wish.text == line)
     (harm,) = Prover(examined.rig, examined.program).harms(wish.statement)
-    return wish.statement, harm, tuple(read_fault(examined.rig, f"{valve} stuck") for valve in ("guard", "shut"))
+    return wish.statement, harm, (read_fault(examined.rig, "sun_pump welded"),)
 
 
 def test_where_no_change_is_enough_it_says_how_many_were_tried() -> None:
     """A change that helps nothing costs a weekend and the trust in the next one."""
-    found = advise(CRUMB, *stuck("drum reaches its overflow"))
+    found = advise(BOTHY, *welded("cistern reaches its overflow"))
     assert (found.words, found.rests_on, found.ended) == ("", "", True)
-    assert found.tried > 10
+    assert found.tried > 5
 
 
 def test_it_ends_when_its_time_is_up() -> None:
     """A person who waits for advice would rather have the verdicts."""
-    line = stuck("drum reaches its overflow")
-    assert advise(CRUMB, *line, go_on=lambda tried: tried < 2) == Advice("", "", 2, ended=False)
-    assert advise(CRUMB, *line, go_on=lambda tried: False) == Advice("", "", 0, ended=False)
+    line = welded("cistern reaches its overflow")
+    assert advise(BOTHY, *line, go_on=lambda tried: tried < 2) == Advice("", "", 2, ended=False)
+    assert advise(BOTHY, *line, go_on=lambda tried: False) == Advice("", "", 0, ended=False)
