@@ -45,11 +45,12 @@ def ways(rig: Rig, start: str, ends: Iterable[str]) -> Iterator[frozenset[str]]:
 
 
 def _runs(rig: Rig, start: str, ends: frozenset[str], before: tuple[Line, ...]) -> Iterator[tuple[Line, ...]]:
+    passed = {line.end for line in before}
     for line in rig.lines:
-        if line not in before and start in (line.start, line.start.partition(".")[0]):
+        if start in (line.start, line.start.partition(".")[0]):
             if line.end.partition(".")[0] in ends:
                 yield (*before, line)
-            elif line.end in rig.points:
+            elif line.end in rig.points and line.end not in passed:
                 yield from _runs(rig, line.end, ends, (*before, line))
 
 
