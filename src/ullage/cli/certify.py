@@ -6,7 +6,7 @@ import gzip
 import json
 import re
 import zlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -26,7 +26,7 @@ CertificatePaths = Annotated[
     list[Path],
     typer.Argument(
         metavar="CERTIFICATE...",
-        help="Certificates that ullage prove --certificates wrote.",
+        help="Certificates that ullage prove --certificates wrote, or the directory they are in.",
         show_default=False,
         parser=disk.path,
     ),
@@ -45,7 +45,7 @@ def certify(
     text = disk.read(rig, "rig file")
     ready = check.must_run(rig, text, json, units)
     notary, told = Notary(ready.examined), []
-    for path in certificates:
+    for path in _files(certificates):
         told.append(_checked(notary, _unpacked(path).splitlines(), str(path)))
         if not json:
             _tell(told[-1])
@@ -53,6 +53,18 @@ def certify(
         document = {"format": "ullage certificates 1", "rig": ready.rig.rig, "program": ready.program.hash}
         speak.say_json({**document, "certificates": told})
     raise typer.Exit(0 if all(one["holds"] for one in told) else 1)
+
+
+def _files(paths: Sequence[Path]) -> Iterator[Path]:
+    """The certificates that are named, and those in each directory that is named."""
+    for path in paths:
+        if path.is_dir():
+            found = sorted(path.glob(f"*{SUFFIX}"))
+            if not found:
+                raise speak.Misuse(f"there is no certificate in {path}", "let ullage prove --certificates write them")
+            yield from found
+        else:
+            yield path
 
 
 def name_of(number: int, lines: Sequence[str]) -> str:

@@ -108,7 +108,7 @@ def say_where(proof: Proof, paths: list[Path]) -> None:
     speak.say()
     if proof.stopped:
         speak.say("Stopped: what was not reached is UNDECIDED.")
-    for line in hung("", f"{proof.rig}: {proof.verdict}, in health and with any one fault", speak.width(), 2):
+    for line in hung("", f"{proof.rig}: {proof.verdict}, {proof.under}", speak.width(), 2):
         speak.say(line)
     simulate.say_page(paths, "stories, tables and evidence:")
 
@@ -117,8 +117,11 @@ def say_certificates(rig: Path, paths: list[Path], wished: bool) -> None:
     """Print how the certificates are checked by those who do not believe a proof."""
     count = sum(path.name.endswith(certify.SUFFIX) for path in paths)
     if count:
-        speak.say(f"  {count} certificate{'s' if count > 1 else ''}; to check them:")
-        speak.say(f"  ullage certify {rig} {paths[0].parent}/*{certify.SUFFIX}")
+        said = (
+            f"{count} certificate{'s' if count > 1 else ''}, to be checked by: ullage certify {rig} {paths[0].parent}"
+        )
+        for line in hung("  ", said, speak.width()):
+            speak.say(line)
     elif wished:
         speak.say("  no certificates: nothing was PROVED")
 

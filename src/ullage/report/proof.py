@@ -220,6 +220,12 @@ class Proof:
         return listed(parts) if parts else "nothing was asked"
 
     @property
+    def under(self) -> str:
+        """Under which sets of faults the sum was found."""
+        faulty = any(Kind.SINGLE in row.cells for row in self.rows)
+        return f"{HEADS[Kind.HEALTH]} and {HEADS[Kind.SINGLE]}" if faulty else HEADS[Kind.HEALTH]
+
+    @property
     def worst(self) -> Word:
         """The verdict on all that must never be in health and with any one fault: the worst of them."""
         words = set()
@@ -308,7 +314,7 @@ def _telling(rig: Rig, number: int, same: Sequence[Entry], entries: Sequence[Ent
     first = next((entry for entry in same if entry.as_with is None), same[0])
     verdict, asked = first.verdict, first.asked
     causes = (first.cause.name, *(entry.cause.name for entry in same if entry is not first))
-    told, figure, file, content = verdict.reason, "", "", ""
+    told, figure, file, content = f"{verdict.reason[:1].upper()}{verdict.reason[1:]}.", "", "", ""
     if verdict.story is not None:
         scenario, harm = verdict.story.scenario, verdict.story.harm
         told = f"{opening(rig, scenario, system)} {ending(harm, asked.statement, asked.text, system)}"

@@ -88,6 +88,7 @@ def evidence(marram: Examined) -> Evidence:
 def test_the_sum_counts_what_must_never_be_and_nothing_else(proof: Proof) -> None:
     """A burst pipe that no law can prevent, or an overflow that runs outdoors, must not drown the pump that burns."""
     assert proof.verdict == "4 PROVED and 1 REFUTED"
+    assert proof.under == "in health and with any one fault"
     assert proof.worst is Word.REFUTED
     assert [row.text for row in proof.rows] == ["water indoors", "water_pump runs dry", "overflow of loft"]
     floor = proof.rows[0].cells[Kind.SINGLE]
@@ -102,7 +103,8 @@ def test_what_is_undecided_is_never_told_as_proved(marram: Examined) -> None:
     told = proof_of(marram.rig, "0" * 64, [Entry(PUMP, HEALTH, given_up)], False)
     assert told.worst is Word.UNDECIDED
     assert "PROVED" not in told.verdict.replace("UNDECIDED", "")
-    assert told.tellings[0].told == "given up"
+    assert told.tellings[0].told == "Given up."
+    assert told.under == "in health", "nothing was asked with faults"
     unseen = Verdict(FILLS, (), Word.UNDECIDED, reason="no run was found")
     assert proof_of(marram.rig, "0" * 64, [Entry(FILLS, HEALTH, unseen)], False).worst is Word.UNDECIDED
 
