@@ -117,11 +117,8 @@ def say_certificates(rig: Path, paths: list[Path], wished: bool) -> None:
     """Print how the certificates are checked by those who do not believe a proof."""
     count = sum(path.name.endswith(certify.SUFFIX) for path in paths)
     if count:
-        said = (
-            f"{count} certificate{'s' if count > 1 else ''}, to be checked by: ullage certify {rig} {paths[0].parent}"
-        )
-        for line in hung("  ", said, speak.width()):
-            speak.say(line)
+        speak.say(f"  {count} certificate{'s' if count > 1 else ''}; to check {'them' if count > 1 else 'it'}:")
+        speak.say(f"  ullage certify {rig} {paths[0].parent}")
     elif wished:
         speak.say("  no certificates: nothing was PROVED")
 

@@ -53,9 +53,9 @@ main{max-width:none;padding:0}
 body{font-size:9.5pt;background:none}
 h2,thead{break-after:avoid}
 tr,li{break-inside:avoid}
-.cells{font-size:8pt}
+.cells,.cells thead th{font-size:8pt}
 .cells td,.cells th{padding:.2rem .5rem .2rem 0}
-.matrix{font-size:7pt}
+.matrix,.matrix thead th{font-size:7pt}
 .telling,dl{max-width:none}
 details::details-content{content-visibility:visible}
 summary{display:none}
