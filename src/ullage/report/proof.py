@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ullage.plant.faults import Fault
 from ullage.prove.prover import INTERLOCKS, SEQUENCES, WET, WIRED
 from ullage.report.quantity_words import System
 from ullage.report.story import ending, listed, opening
@@ -143,6 +144,8 @@ class Telling:
         What is written into it.
     advice : Advice or None
         What change would hold it off, where that was asked.
+    advised : str
+        The same in words, with the faults under which it would.
     """
 
     text: str
@@ -156,19 +159,7 @@ class Telling:
     file: str = ""
     content: str = ""
     advice: Advice | None = None
-
-    @property
-    def advised(self) -> str:
-        """The advice in words; "" where none was asked for."""
-        if self.advice is None:
-            return ""
-        if self.advice.words:
-            return f"A suggestion: {self.advice.words}. Then it is PROVED: {self.advice.rests_on}."
-        tried = self.advice.tried
-        if not tried:
-            return "No change is known that could be tried."
-        more = "" if self.advice.ended else " There are more that were not tried."
-        return f"No change is enough of the {tried} that {'was' if tried == 1 else 'were'} tried.{more}"
+    advised: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -298,13 +289,13 @@ def _cell(entries: Sequence[Entry]) -> Cell:
 
 
 def _tellings(rig: Rig, entries: Sequence[Entry], system: System) -> Iterator[Telling]:
-    """What is REFUTED, with each story once; then what is UNDECIDED, by its reason."""
+    """What is REFUTED, with each story once; then what is UNDECIDED, by its reason and what would help."""
     order = {Word.REFUTED: 0, Word.UNDECIDED: 1}
     groups: dict[tuple[object, ...], list[Entry]] = {}
     for entry in entries:
         verdict = entry.verdict
         if verdict.word is not Word.PROVED:
-            same = id(verdict) if verdict.word is Word.REFUTED else verdict.reason
+            same = id(verdict) if verdict.word is Word.REFUTED else (verdict.reason, verdict.advice)
             groups.setdefault((order[verdict.word], verdict.itself, entry.asked, same), []).append(entry)
     for number, key in enumerate(sorted(groups, key=lambda key: key[:2]), start=1):
         yield _telling(rig, number, groups[key], entries, system)
@@ -332,7 +323,21 @@ def _telling(rig: Rig, number: int, same: Sequence[Entry], entries: Sequence[Ent
         file=file,
         content=content,
         advice=verdict.advice,
+        advised=advised(verdict.advice, verdict.faults),
     )
+
+
+def advised(advice: Advice | None, faults: Sequence[Fault]) -> str:
+    """An advice in words, for the faults under which it was sought; "" where none was asked for."""
+    if advice is None:
+        return ""
+    if advice.words:
+        under = f"with {listed([str(fault) for fault in faults])}" if faults else HEADS[Kind.HEALTH]
+        return f"A suggestion: {advice.words}. Then it is PROVED {under}: {advice.rests_on}."
+    if not advice.tried:
+        return "No change is known that could be tried."
+    more = "" if advice.ended else " There are more that were not tried."
+    return f"No change is enough of the {advice.tried} that {'was' if advice.tried == 1 else 'were'} tried.{more}"
 
 
 def _still_holds(entry: Entry, entries: Iterable[Entry]) -> str:

@@ -13,7 +13,7 @@ from ullage.control.check import Examined
 from ullage.plant.faults import HOSE_BURST, Fault, read_fault
 from ullage.report.evidence import HARMLESS, HIDDEN, Evidence, evidence_of
 from ullage.report.evidence_tables import csv_files, evidence_lines
-from ullage.report.proof import ASSUMED, Proof, Telling, proof_of
+from ullage.report.proof import ASSUMED, Proof, advised, proof_of
 from ullage.report.proof_lines import assumed, proof_lines
 from ullage.report.proof_page import proof_page
 from ullage.rig.meaning import Dry, Indoors, Spills
@@ -118,7 +118,10 @@ def test_the_terminal_tells_verdict_story_and_what_still_holds(proof: Proof, evi
     assert "REFUTED: water_pump runs dry, when belly_level stuck" in text
     assert "12 s without water" in text
     assert "What still holds: never water indoors (PROVED: wet)." in text
-    assert "A suggestion: let belly_bottom trip belly_low too. Then it is PROVED: interlocks." in text
+    assert (
+        "A suggestion: let belly_bottom trip belly_low too. Then it is PROVED with belly_level stuck: interlocks."
+        in text
+    )
     assert "from 11.5 s on" in text
     assert "REFUTED by itself: water indoors, when riser burst" in text
     assert "no law can prevent it" in text
@@ -130,6 +133,7 @@ def test_the_terminal_tells_verdict_story_and_what_still_holds(proof: Proof, evi
     ("advice", "said"),
     [
         (None, ""),
+        (Advice("add a float", "wired", 3), "A suggestion: add a float. Then it is PROVED in health: wired."),
         (Advice("", "", 0), "No change is known that could be tried."),
         (Advice("", "", 1), "No change is enough of the 1 that was tried."),
         (Advice("", "", 9, ended=False), "No change is enough of the 9 that were tried. There are more that were not"),
@@ -137,9 +141,8 @@ def test_the_terminal_tells_verdict_story_and_what_still_holds(proof: Proof, evi
 )
 def test_where_no_change_helps_it_says_how_far_it_looked(advice: Advice | None, said: str) -> None:
     """Silence reads as 'nothing can be done', which was not found out."""
-    telling = Telling("a", Asked.NEVER, Word.UNDECIDED, (), False, "", advice=advice)
-    assert telling.advised.startswith(said)
-    assert bool(telling.advised) == bool(said)
+    assert advised(advice, ()).startswith(said)
+    assert bool(advised(advice, ())) == bool(said)
 
 
 def test_failure_modes_say_worst_effect_notice_and_what_remains(evidence: Evidence) -> None:
