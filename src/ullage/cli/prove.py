@@ -58,7 +58,8 @@ def prove(
     else:
         tell(proof, evidence)
         say_where(proof, paths)
-        say_certificates(rig, paths, certificates)
+        if certificates:
+            say_certificates(rig, paths, proof.stopped)
     raise typer.Exit(STOPPED if proof.stopped else CODES[proof.worst.value])
 
 
@@ -113,14 +114,14 @@ def say_where(proof: Proof, paths: list[Path]) -> None:
     simulate.say_page(paths, "stories, tables and evidence:")
 
 
-def say_certificates(rig: Path, paths: list[Path], wished: bool) -> None:
+def say_certificates(rig: Path, paths: list[Path], stopped: bool) -> None:
     """Print how the certificates are checked by those who do not believe a proof."""
     count = sum(path.name.endswith(certify.SUFFIX) for path in paths)
     if count:
         speak.say(f"  {count} certificate{'s' if count > 1 else ''}; to check {'them' if count > 1 else 'it'}:")
         speak.say(f"  ullage certify {rig} {paths[0].parent}")
-    elif wished:
-        speak.say("  no certificates: nothing was PROVED")
+    else:
+        speak.say(f"  no certificates: {'it was stopped before' if stopped else 'nothing was PROVED'}")
 
 
 def summary(proof: Proof) -> dict[str, Any]:
