@@ -17,8 +17,9 @@ from ullage.control import codes
 from ullage.control.program import Program
 from ullage.control.timers import SCAN_LATE
 from ullage.plant import faults as f
-from ullage.plant.bounds import Bounds, Reach
+from ullage.plant.bounds import Bounds
 from ullage.plant.codes import MARK_OPENING
+from ullage.plant.corners import Reach
 from ullage.plant.faults import Fault
 from ullage.plant.flow import STILL_FLOW
 from ullage.plant.gates import Gate, freezing, healthy, loose, seeping, wilful
@@ -32,7 +33,7 @@ from ullage.rig.sensing import NOISE_WIDTH, span
 ML = 1e6
 """Millilitres in a cubic metre."""
 
-BELOW, ABOVE = 2, 8
+BELOW, ABOVE = 2, 12
 """A tank is cut into so many strips below its overflow, and above: within one, the flow is bounded once."""
 
 _LIES = range(f.SENDER_STUCK, f.METER_JAMMED + 1)
@@ -190,8 +191,10 @@ class Bands:
     rig, program
     harms : Harms
         What is wrong.
-    healthy : Bounds, optional
+    healthy : Bands, optional
         Of the rig in health, where they are known already.
+    bounds : Bounds, optional
+        Of its flows in health, where those alone are known: of a rig with another law.
 
     Attributes
     ----------
@@ -201,13 +204,23 @@ class Bands:
         Edges of each tank's strips [mL], from 0 to its brim.
     """
 
-    def __init__(self, rig: Rig, program: Program, harms: Harms = NO_HARMS, healthy: Bounds | None = None) -> None:
+    def __init__(
+        self,
+        rig: Rig,
+        program: Program,
+        harms: Harms = NO_HARMS,
+        healthy: Bands | None = None,
+        bounds: Bounds | None = None,
+    ) -> None:
         self.rig, self.program, self.harms = rig, program, harms
-        self.bounds = healthy or Bounds(rig, program.names.outputs)
+        self.bounds: Bounds = healthy.bounds if healthy else bounds or Bounds(rig, program.names.outputs)
         for reach in harms.reaches:
             self.bounds = Bounds(rig, program.names.outputs, reach, (self.bounds,))
         self.edges = {name: _strips(rig, name) for name in rig.tanks}
-        self._rates: dict[tuple[str, frozenset[str], int], tuple[int, int]] = {}
+        # What stands still reads the same whatever else is wrong.
+        self._still: dict[object, tuple[int, int]] = healthy._still if healthy else {}
+        self._turns: dict[int, Turn | None] = {}
+        self._rates: dict[tuple[str, frozenset[str], int, frozenset[str], bool], tuple[int, int]] = {}
 
     @cached_property
     def gates(self) -> dict[str, Gate]:
@@ -235,37 +248,60 @@ class Bands:
         """The shortest time between two scans [s]: a late one and one in time."""
         return (self.program.scan_ms - SCAN_LATE) / 1000.0
 
-    def rate(self, tank: str, passing: frozenset[str], strip: int) -> tuple[int, int]:
-        """What a tank may at least and at most gain in one scan that it begins in a strip [mL]."""
-        key = tank, passing & self.bounds.gates_of(tank), strip
+    def rate(
+        self, tank: str, passing: frozenset[str], strip: int, fresh: frozenset[str] = frozenset(), pours: bool = False
+    ) -> tuple[int, int]:
+        """What a tank may at least and at most gain in one scan that it begins in a strip [mL].
+
+        Parameters
+        ----------
+        tank : str
+        passing : set of str
+            Gates that may pass or not.
+        strip : int
+        fresh : set of str
+            Those of them that have just opened: what an accumulator behind them holds comes at once.
+        pours : bool
+            Whether somebody may pour all the time, and what they have not poured yet does not count as in the tank.
+        """
+        key = tank, passing & self.bounds.gates_of(tank), strip, fresh, pours
         if key not in self._rates:
             edges = self.edges[tank]
             widest = self.bounds.widest(tank)
             reach = max(abs(widest.least), abs(widest.most)) * self.scan
-            content = Span(max(edges[strip] / ML - reach, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
-            net = self.bounds.net(tank, passing, content)
+            lowest = (edges[strip] - self.kept(tank, pours)) / ML - reach
+            content = Span(max(lowest, 0.0), min(edges[strip + 1] / ML + reach, edges[-1] / ML))
+            joined = self.joined(tank, passing)
+            net = self.bounds.net(tank, passing, content, joined)
             # What the plant itself takes for no flow is none here either.
             least, most = (0.0 if abs(flow) < STILL_FLOW else flow * ML for flow in (net.least, net.most))
+            besides = self._stored(joined - self.joined(tank, passing - fresh))
+            if pours and tank in self.harms.pours:
+                besides += ceil(f.POUR_RATE * self.scan * ML)
             # Of what comes or goes for certain the shortest scan brings the least.
             self._rates[key] = (
                 floor(min(least * self.scan, least * self.scan_least)),
-                ceil(max(most * self.scan, most * self.scan_least)),
+                ceil(max(most * self.scan, most * self.scan_least)) + besides,
             )
         return self._rates[key]
 
-    @property
-    def poured(self) -> int:
-        """What somebody who pours adds in one scan at most [mL]."""
-        return ceil(f.POUR_RATE * self.scan * ML)
+    def joined(self, tank: str, passing: frozenset[str]) -> frozenset[str]:
+        """Accumulators whose water counts as in a tank while these gates pass.
 
-    @property
-    def poured_least(self) -> int:
-        """What somebody who pours adds in one scan at least [mL]."""
-        return floor(f.POUR_RATE * self.program.scan_ms / 1000.0 * ML)
+        Behind a gate that opens as often as it likes it counts all the time: else it would come anew each time.
+        """
+        return self.bounds.joined(tank, passing | self.harms.wills | self.harms.seeps)
 
-    def kept(self, tank: str) -> int:
-        """Water that accumulators may hold back from a tank [mL]."""
-        return ceil(ML * sum(part.volume for part in self.rig.accumulators.values()))
+    def kept(self, tank: str, pours: bool = False) -> int:
+        """Water that counts as in a tank and may be missing there [mL]: in an accumulator, or not yet poured.
+
+        Unless somebody ``pours`` all the time, what they may pour counts from the start: nobody follows when they do.
+        """
+        stored = self._stored(self.joined(tank, self.bounds.gates_of(tank)))
+        return stored if pours else stored + self.harms.pours.get(tank, 0)
+
+    def _stored(self, accumulators: Iterable[str]) -> int:
+        return sum(ceil(self.rig.accumulators[name].volume * ML) for name in accumulators)
 
     def wired(self, gate: str) -> tuple[str, int, int] | None:
         """Tank, least and greatest content [mL] at which a pump may have its supply; None where nothing cuts it.
@@ -318,12 +354,16 @@ class Bands:
 
     def turn(self, row: int) -> Turn | None:
         """Where a truth row turns; None when it depends on anything but one tank's content."""
-        t = self.program.tables
-        if t.op[row] == codes.T_FLAG:
-            return self._float_turn(t.left[row])
-        if t.op[row] == codes.T_LINEAR:
-            return self._level_turn(row)
-        return None
+        if row not in self._turns:
+            op, left = self.program.tables.op[row], self.program.tables.left[row]
+            self._turns[row] = (
+                self._float_turn(left)
+                if op == codes.T_FLAG
+                else self._level_turn(row)
+                if op == codes.T_LINEAR
+                else None
+            )
+        return self._turns[row]
 
     def _float_turn(self, signal: int) -> Turn | None:
         name = self.program.names.signals[signal].part
@@ -335,10 +375,12 @@ class Bands:
 
     def wets(self, name: str) -> tuple[int, int]:
         """Least content at which a float may be wet, and at which it must be [mL]."""
-        part = self.rig.floats[name]
-        may = self._first(part.on, lambda v: self._depths(part.on, v, part.x, part.y).most >= part.at)
-        must = self._first(part.on, lambda v: self._depths(part.on, v, part.x, part.y).least >= part.at)
-        return may, must
+        if name not in self._still:
+            part = self.rig.floats[name]
+            may = self._first(part.on, lambda v: self._depths(part.on, v, part.x, part.y).most >= part.at)
+            must = self._first(part.on, lambda v: self._depths(part.on, v, part.x, part.y).least >= part.at)
+            self._still[name] = may, must
+        return self._still[name]
 
     def _level_turn(self, row: int) -> Turn | None:
         t, names = self.program.tables, self.program.names
@@ -351,25 +393,37 @@ class Bands:
         name = names.signals[source].part
         if name not in self.rig.senders or name in self.harms.lies:
             return None
-        least = most = t.amount[row]
-        for p, by in ((source - signals, factor) for source, factor in terms if source >= signals):
-            ends = by * t.parameter_least[p], by * t.parameter_most[p]
-            least, most = least + min(ends), most + max(ends)
         tank = self.rig.senders[name].on
         gain, loss = self._older(source)
+        if row not in self._still:
+            self._still[row] = self._crossed(row, source, factor)
+        may, must = self._still[row]
+        if factor > 0:
+            return Turn(tank, True, may - loss, must - 1 + gain)
+        return Turn(tank, False, must - 1 + gain, may - loss)
+
+    def _crossed(self, row: int, source: int, factor: int) -> tuple[int, int]:
+        """Least contents at which a comparison of one reading may have changed as it rises, and at which it must."""
+        t, signals, tank = self.program.tables, len(self.program.names.signals), self._tank_of(source)
+        terms = [(t.term_source[k], t.term_factor[k]) for k in range(t.left[row], t.left[row] + t.right[row])]
+        least = most = t.amount[row]
+        for p, by in ((other - signals, by) for other, by in terms if other >= signals):
+            ends = by * t.parameter_least[p], by * t.parameter_most[p]
+            least, most = least + min(ends), most + max(ends)
         if factor > 0:
             may = self._first(tank, lambda v: factor * self._shown(source, v).most + most >= 0)
-            must = self._first(tank, lambda v: factor * self._shown(source, v).least + least >= 0)
-            return Turn(tank, True, may - loss, must - 1 + gain)
+            return may, self._first(tank, lambda v: factor * self._shown(source, v).least + least >= 0)
         may = self._first(tank, lambda v: factor * self._shown(source, v).most + least < 0)
-        must = self._first(tank, lambda v: factor * self._shown(source, v).least + most < 0)
-        return Turn(tank, False, must - 1 + gain, may - loss)
+        return may, self._first(tank, lambda v: factor * self._shown(source, v).least + most < 0)
+
+    def _tank_of(self, signal: int) -> str:
+        """The tank that a sender or float is on."""
+        part = self.program.names.signals[signal].part
+        return self.rig.senders[part].on if part in self.rig.senders else self.rig.floats[part].on
 
     def _older(self, row: int) -> tuple[int, int]:
         """How much a tank may have gained and lost since the reading in hand of a signal was taken [mL]."""
-        part = self.program.names.signals[row].part
-        sender = self.rig.senders.get(part)
-        tank = sender.on if sender else self.rig.floats[part].on
+        sender, tank = self.rig.senders.get(self.program.names.signals[row].part), self._tank_of(row)
         # A lagging sender shows a mean of what was, on average as much older as its lag.
         age = self.program.tables.stale_ms[row] / 1000.0 + self.scan + (sender.lag if sender else 0.0)
         net = self.bounds.widest(tank)

@@ -17,8 +17,8 @@ from ullage.control import codes
 from ullage.control.program import Program
 from ullage.rig.model import Board, Rig
 
-SHUT, PASSES, EITHER = 1, 2, 3
-"""What a gate does between two scans: bits, so that not knowing is both."""
+SHUT, PASSES, EITHER, OPENS = 1, 2, 3, 7
+"""What a gate does between two scans: bits, so that not knowing is both; one that opens lets go what was shut off."""
 
 MAY_FALSE, MAY_UNKNOWN, MAY_TRUE = 1, 2, 4
 """Bits of Kleene's values in a set of them: ``1 << value``."""
@@ -175,7 +175,10 @@ class _Healthy:
 
     def passes(self, state: State) -> int:
         """What it does until the next scan."""
-        return SHUT if state[0] == codes.CLOSED and state[3] else EITHER
+        goal, since, _, there = state
+        if goal == codes.CLOSED:
+            return SHUT if there else EITHER
+        return EITHER if there or since else OPENS
 
     def shut(self, state: State) -> bool:
         """Whether it stands shut for certain."""
@@ -219,7 +222,7 @@ class _Wilful(_Healthy):
 
     def passes(self, state: State) -> int:
         """What it does until the next scan."""
-        return SHUT if state[3] == 0 else EITHER
+        return (SHUT, OPENS, EITHER)[min(state[3], 2)]
 
     def believed(self, state: State) -> tuple[int, int, int]:
         """What the law may think of it: it takes a reading of an end for as long as that may be old."""

@@ -23,12 +23,12 @@ NOT_YET = -(1 << 60)
 KEY_LIMIT = 1 << 62
 """The states of all automata and pieces together must be fewer."""
 
-CONST, PIECE, STATE, AND, OR, NOT, DELAYED = range(7)
+CONST, PIECE, READ, STATE, AND, OR, NOT, DELAYED = range(8)
 """What a row is."""
 
 MAY_FALSE, MAY_UNKNOWN, MAY_TRUE = 1, 2, 4
 
-DECIDERS, ACTORS, LEVELS, OUTPUTS, ROWS, HARM, WATCHED, RESTARTS = range(8)
+DECIDERS, ACTORS, LEVELS, OUTPUTS, ROWS, HARM, WATCHED, RESTARTS, SENDERS = range(9)
 """Entries of the column *size*."""
 
 
@@ -107,6 +107,7 @@ def ask_of(plan: Plan) -> Ask:
         "size": [
             *(len(group) for group in (plan.deciders, plan.actors, plan.levels, plan.outputs, plan.rows)),
             *(plan.harm, int(plan.watched), int(plan.restarts)),
+            1 + max((row.sender for row in plan.rows if isinstance(row, p.Read)), default=-1),
         ],
         "radix": states,
         "first": _firsts(states),
@@ -186,6 +187,8 @@ def _row(row: p.Row) -> tuple[int, int, int, tuple[int, ...]]:
             return CONST, 0, 0, (mask,)
         case p.ByPiece(level, masks):
             return PIECE, level, 0, masks
+        case p.Read(level, masks, sender):
+            return READ, level, sender, masks
         case p.ByState(automaton, masks):
             return STATE, automaton, 0, masks
         case p.Both(left, right):
@@ -242,8 +245,11 @@ def delayed(mask: int, done: int) -> int:
 
 
 @kernel
-def evaluate(ask: Ask, now: Integers, piece: Integers, value: Integers) -> None:
-    """What every row may be: ``value`` (rows,) for automata in states ``now`` and levels in pieces ``piece``."""
+def evaluate(ask: Ask, now: Integers, piece: Integers, missing: int, value: Integers) -> None:
+    """What every row may be: ``value`` (rows,) for automata in states ``now`` and levels in pieces ``piece``.
+
+    ``missing`` has a bit for each sender; -1 where nobody says which are.
+    """
     for row in range(ask.size[ROWS]):
         op, left, right = ask.op[row], ask.left[row], ask.right[row]
         masks = ask.mask_first[row]
@@ -251,6 +257,12 @@ def evaluate(ask: Ask, now: Integers, piece: Integers, value: Integers) -> None:
             value[row] = ask.mask[masks]
         elif op == PIECE:
             value[row] = ask.mask[masks + piece[left]]
+        elif op == READ:
+            value[row] = ask.mask[masks + piece[left]]
+            if missing < 0:
+                value[row] |= MAY_UNKNOWN
+            elif missing >> right & 1:
+                value[row] = MAY_UNKNOWN
         elif op == STATE:
             value[row] = ask.mask[masks + now[left]]
         elif op == AND:

@@ -27,8 +27,8 @@ SEQUENCE, INTERLOCK, LINK = range(3)
 SHUT, ANEW = 0, 2
 """What a gate is asked: where nobody can ask anything of it; when the law starts anew."""
 
-TRUE = 2
-"""Of Kleene's values 0 (false), 1 (unknown) and 2."""
+UNKNOWN, TRUE = 1, 2
+"""Of Kleene's values 0 (false), 1 and 2."""
 
 Values = frozenset[int]
 SETS: tuple[Values, ...] = tuple(frozenset(value for value in range(3) if mask >> value & 1) for mask in range(8))
@@ -38,6 +38,9 @@ Numbers = tuple[int, ...]
 Box = tuple[tuple[int, int], ...]
 Key = tuple[int, Numbers, Numbers]
 """Flags, states of all automata, pieces of all levels."""
+
+Missing = tuple[bool, ...] | None
+"""Of each sender whether it is missing in a scan; None where nobody says."""
 
 
 class Refused(Exception):
@@ -116,7 +119,7 @@ class Checker:
     boxes: dict[Key, Box] = field(default_factory=dict)
     arrivals: int = 0
     _decided: dict[tuple[int, Numbers, tuple[Values, ...]], list[tuple[Numbers, Numbers]]] = field(default_factory=dict)
-    _true: dict[tuple[Numbers, Numbers], tuple[Values, ...]] = field(default_factory=dict)
+    _true: dict[tuple[Numbers, Numbers, Missing], tuple[Values, ...]] = field(default_factory=dict)
     _said: dict[tuple[Values, ...], tuple[Values, ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -306,11 +309,12 @@ class Checker:
         ready = flags & READY or not plan["watched"]
         if not ready:
             yield from self.acted(flags, own, gates, tuple(output["safe"] for output in outputs))
-        values = self.values(states, pieces)
-        if (ready, own, values) not in self._decided:
-            self._decided[ready, own, values] = list(dict.fromkeys(self.decided(bool(ready), own, values)))
-        for then, asked in self._decided[ready, own, values]:
-            yield from self.acted(flags | READY, then, gates, asked)
+        for missing in product((False, True), repeat=self.senders):
+            values = self.values(states, pieces, missing)
+            if (ready, own, values) not in self._decided:
+                self._decided[ready, own, values] = list(dict.fromkeys(self.decided(bool(ready), own, values)))
+            for then, asked in self._decided[ready, own, values]:
+                yield from self.acted(flags | READY, then, gates, asked)
 
     def decided(self, ready: bool, own: Numbers, values: Sequence[Values]) -> Iterator[tuple[Numbers, Numbers]]:
         """States of the deciders after they have moved, with what is then asked of each output."""
@@ -370,13 +374,18 @@ class Checker:
 
     # --- rows -------------------------------------------------------------------------------------------
 
-    def values(self, states: Numbers, pieces: Numbers) -> tuple[Values, ...]:
-        """What each row may be."""
-        if (states, pieces) not in self._true:
+    @property
+    def senders(self) -> int:
+        """So many senders are read."""
+        return 1 + max((row["sender"] for row in self.plan["rows"] if row["is"] == "Read"), default=-1)
+
+    def values(self, states: Numbers, pieces: Numbers, missing: Missing = None) -> tuple[Values, ...]:
+        """What each row may be, while these senders are missing."""
+        if (states, pieces, missing) not in self._true:
             values: list[Values] = []
             for row in self.plan["rows"]:
                 bits = 0
-                for one in _value(row, values, states, pieces):
+                for one in _value(row, values, states, pieces, missing):
                     bits |= 1 << one
                 value = SETS[bits]
                 if not value:
@@ -384,8 +393,8 @@ class Checker:
                 values.append(value)
             # Many states say the same: it is kept once.
             said = tuple(values)
-            self._true[states, pieces] = self._said.setdefault(said, said)
-        return self._true[states, pieces]
+            self._true[states, pieces, missing] = self._said.setdefault(said, said)
+        return self._true[states, pieces, missing]
 
     def told(self, key: Key, box: Box = ()) -> str:
         """States and volumes for people."""
@@ -395,13 +404,19 @@ class Checker:
         return ", ".join([*said, *(f"{level['name']} {low} to {high} mL" for level, (low, high) in levels)])
 
 
-def _value(row: dict[str, Any], values: Sequence[Values], states: Numbers, pieces: Numbers) -> Iterable[int]:
+def _value(
+    row: dict[str, Any], values: Sequence[Values], states: Numbers, pieces: Numbers, missing: Missing
+) -> Iterable[int]:
     """What one row may be, those before it known."""
     match row:
         case {"is": "Known", "mask": mask}:
             return _of(mask)
         case {"is": "ByPiece", "level": level, "masks": masks}:
             return _of(masks[pieces[level]])
+        case {"is": "Read", "level": level, "masks": masks, "sender": sender}:
+            if missing is None:
+                return {*_of(masks[pieces[level]]), UNKNOWN}
+            return {UNKNOWN} if missing[sender] else _of(masks[pieces[level]])
         case {"is": "ByState", "automaton": automaton, "masks": masks}:
             return _of(masks[states[automaton]])
         case {"is": "Both", "left": left, "right": right}:

@@ -19,6 +19,7 @@ from ullage.prove.ask import (
     NOT_YET,
     OUTPUTS,
     RESTARTS,
+    SENDERS,
     WATCHED,
     Ask,
     Integers,
@@ -109,7 +110,7 @@ def may_harm(ask: Ask, s: Scratch) -> int:
     first_pieces(ask, s.span_low, s.target)
     more = 1
     while more:
-        evaluate(ask, s.now, s.target, s.value)
+        evaluate(ask, s.now, s.target, -1, s.value)
         if s.value[ask.size[HARM]] & MAY_TRUE:
             return 1
         more = next_pieces(ask, s.span_low, s.span_high, s.target)
@@ -153,17 +154,18 @@ def decide(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
             s.then[d] = s.now[d]
         if not act(ask, nodes, s, node, flags):
             return FULL
-    evaluate(ask, s.now, s.target, s.value)
-    if not gather(ask, s):
-        return STUCK
-    for d in range(ask.size[DECIDERS]):
-        s.picked[d] = 0
-    more = 1
-    while more:
-        wish(ask, s)
-        if not grant_all(ask, nodes, s, node, flags):
-            return FULL
-        more = next_pick(s.picked, s.choices, ask.size[DECIDERS])
+    for missing in range(1 << ask.size[SENDERS]):
+        evaluate(ask, s.now, s.target, missing, s.value)
+        if not gather(ask, s):
+            return STUCK
+        for d in range(ask.size[DECIDERS]):
+            s.picked[d] = 0
+        more = 1
+        while more:
+            wish(ask, s)
+            if not grant_all(ask, nodes, s, node, flags):
+                return FULL
+            more = next_pick(s.picked, s.choices, ask.size[DECIDERS])
     return GOES_ON
 
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from ullage.control import codes
 from ullage.control import layout as at
-from ullage.plant.gates import SHUT, Gate
+from ullage.plant.gates import OPENS, SHUT, Gate
 from ullage.prove import harms as h
 from ullage.prove.ask import MAY_FALSE, MAY_TRUE, MAY_UNKNOWN
 from ullage.prove.charts import Chart, Move
@@ -16,6 +16,9 @@ from ullage.prove.scope import Scope
 
 ASKED = -1
 """The row that says what is asked of a gate, while its automaton is made smaller."""
+
+FRESH = 2
+"""Kind of the passage of a gate that has just opened, where that lets go what was shut off; 0 is shut, 1 passes."""
 
 ANY = MAY_FALSE | MAY_UNKNOWN | MAY_TRUE
 
@@ -46,8 +49,10 @@ def small_gate(scope: Scope, name: str) -> Automaton[GateLook]:
         return LOOSE
     gate = scope.bands.gates[name]
     asks = scope.asks_of_gate(name)
+    opens = FRESH if name in scope.holding_back else 1
+    kinds = {SHUT: 0, OPENS: opens}
     looks = [
-        GateLook(int(gate.passes[s] != SHUT), gate.shut[s], tuple(_thought(scope, gate, s, row) for row in asks))
+        GateLook(kinds.get(gate.passes[s], 1), gate.shut[s], tuple(_thought(scope, gate, s, row) for row in asks))
         for s in range(len(gate.passes))
     ]
     moves = [[Move(((ASKED, 1 << way),), to) for way, tos in enumerate(ways) for to in tos] for ways in gate.moves]

@@ -33,6 +33,18 @@ class ByPiece:
 
 
 @dataclass(frozen=True, slots=True)
+class Read:
+    """A row that depends on the piece of a level as a sender shows it.
+
+    In a scan in which the sender is missing all its rows are unknown.
+    """
+
+    level: int
+    masks: tuple[int, ...]
+    sender: int
+
+
+@dataclass(frozen=True, slots=True)
 class ByState:
     """A row that depends on the state of an automaton."""
 
@@ -72,7 +84,7 @@ class Delayed:
     masks: tuple[int, ...] = ()
 
 
-Row = Known | ByPiece | ByState | Both | Either | Not | Delayed
+Row = Known | ByPiece | Read | ByState | Both | Either | Not | Delayed
 """What can be so or not; operands stand before what uses them."""
 
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ullage.control.program import Program
-from ullage.plant.bands import Bands, harms_of
+from ullage.plant.bands import Bands, Harms, harms_of
 from ullage.plant.bounds import Bounds
 from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
@@ -41,6 +41,9 @@ LAYERS = (
 COARSE = tuple(n for n, (name, _) in enumerate(LAYERS) if name != SEQUENCES)
 FINE = tuple(n for n, (name, _) in enumerate(LAYERS) if name == SEQUENCES)
 """The layers that are soon explored, and those that take their time."""
+
+_WIDER = tuple(n for n, (name, follow) in enumerate(LAYERS) if name not in [other for other, _ in LAYERS[:n]])
+"""Layers of which each follows more parts than the one before; finer ones of the same name follow no more."""
 
 EFFORT = 300_000
 """A layer is given up after so many states."""
@@ -139,10 +142,11 @@ class Prover:
         bounds: Bounds | None = None,
     ) -> None:
         self.rig, self.program, self.watch = rig, program, watch
-        self.healthy = Bands(rig, program, healthy=bounds)
+        self.healthy = Bands(rig, program, bounds=bounds)
         self.charts = Charts(program)
         self.effort = EFFORT
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
+        self._harms: dict[Fault, Harms] = {}
         self._scopes: dict[tuple[Harm, int, frozenset[Fault]], Scope] = {}
         self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Led]] = {}
 
@@ -156,9 +160,9 @@ class Prover:
         Only what changes flows can bring in more. A fault is looked at with those that brought it in, not
         with all others: their flows together would be as many as there are sets of faults.
         """
-        harms = {fault: harms_of(self.rig, self.program, [fault]) for fault in faults}
+        harms = {fault: self._harms_of(fault) for fault in faults}
         found = set[Fault]()
-        for layer in range(len(LAYERS)):
+        for layer in _WIDER:
             some, ways = set[Fault](), [frozenset[Fault]()]
             for brought in ways:  # grows while it is walked
                 scope = self._scope(harm, layer, brought)
@@ -231,9 +235,7 @@ class Prover:
     def _bands_of(self, faults: frozenset[Fault]) -> Bands:
         if faults not in self._bands:
             ordered = sorted(faults, key=str)
-            self._bands[faults] = Bands(
-                self.rig, self.program, harms_of(self.rig, self.program, ordered), self.healthy.bounds
-            )
+            self._bands[faults] = Bands(self.rig, self.program, harms_of(self.rig, self.program, ordered), self.healthy)
         return self._bands[faults]
 
     def _concerned(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> frozenset[Fault]:
@@ -241,10 +243,16 @@ class Prover:
         some = frozenset[Fault]()
         while True:
             scope = self._scope(harm, layer, some)
-            more = {fault for fault in faults - some if scope.concerns(harms_of(self.rig, self.program, [fault]))}
+            more = {fault for fault in faults - some if scope.concerns(self._harms_of(fault))}
             if not more:
                 return some
             some |= more
+
+    def _harms_of(self, fault: Fault) -> Harms:
+        """What one fault does."""
+        if fault not in self._harms:
+            self._harms[fault] = harms_of(self.rig, self.program, [fault])
+        return self._harms[fault]
 
     def _scope(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Scope:
         if (harm, layer, faults) not in self._scopes:

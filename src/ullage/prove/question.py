@@ -16,7 +16,7 @@ from ullage.prove.answers import all_paths
 from ullage.prove.ask import MAY_FALSE, MAY_TRUE, MAY_UNKNOWN
 from ullage.prove.charts import Charts, Move, merged
 from ullage.prove.harms import Harm
-from ullage.prove.looks import ANY, ChartLook, GateLook, firsts, small_gate, small_sequence, ways_of
+from ullage.prove.looks import ANY, FRESH, ChartLook, GateLook, firsts, small_gate, small_sequence, ways_of
 from ullage.prove.quotient import Automaton
 from ullage.prove.scope import Follow, Scope
 from ullage.rig import shapes
@@ -65,7 +65,7 @@ class Question:
         deciders += [self._link(board) for board in scope.links]
         return p.Plan(
             deciders=tuple(deciders),
-            actors=(*(self._actor(name) for name in scope.near_gates), *(self._pour(tank) for tank in scope.pours)),
+            actors=tuple(self._actor(name) for name in scope.near_gates),
             levels=tuple(self._level(tank) for tank in scope.tanks),
             outputs=tuple(self._output(name) for name in scope.gates),
             rows=tuple(self.rows),
@@ -89,13 +89,8 @@ class Question:
         names += [f"held {row}" for row in scope.counted] + [f"lasting {n}" for n, _ in enumerate(scope.delays)]
         names += [f"anybody {gate}" for gate in scope.gates if scope.is_plain(gate)] + ["others"] * bool(self.others)
         names += [f"link {board}" for board in scope.links]
-        names += [f"gate {gate}" for gate in scope.near_gates] + [f"pour {tank}" for tank in scope.pours]
+        names += [f"gate {gate}" for gate in scope.near_gates]
         return {name: place for place, name in enumerate(names)}
-
-    @cached_property
-    def place_of_actors(self) -> int:
-        """Number of the first actor."""
-        return len(self.place) - len(self.scope.near_gates) - len(self.scope.pours)
 
     # --- rows ---------------------------------------------------------------------------------------
 
@@ -133,7 +128,8 @@ class Question:
         if row in self.scope.turns:
             turn = self.scope.turns[row]
             level = self.scope.tanks.index(turn.tank)
-            return p.ByPiece(level, tuple(_turned(turn, *ends) for ends in self.scope.ends(turn.tank)))
+            masks = tuple(_turned(turn, *ends) for ends in self.scope.ends(turn.tank))
+            return p.Read(level, masks, self.scope.senders.index(self.scope.sender_of(row)))
         for gate in self.scope.gates:
             if row in self.scope.asks_of_gate(gate):
                 at_row = self.scope.asks_of_gate(gate).index(row)
@@ -168,8 +164,10 @@ class Question:
     def _add_leaf(self, tree: h.Tree) -> int:
         match tree:
             case h.AtLeast(tank, content):
-                masks = tuple(MAY_TRUE if low >= content else MAY_FALSE for low, _ in self.scope.ends(tank))
-                return self._add(p.ByPiece(self.scope.tanks.index(tank), masks))
+                surely = content + self.scope.kept(tank)
+                lows = [low for low, _ in self.scope.ends(tank)]
+                holds = tuple(MAY_FALSE if low < content else MAY_TRUE if low >= surely else SOME for low in lows)
+                return self._add(p.ByPiece(self.scope.tanks.index(tank), holds))
             case h.Passing(gate):
                 return self._passing(gate)
             case h.Tripped(interlock):
@@ -211,12 +209,10 @@ class Question:
         gates = [name for name in self.scope.near_gates if name in bands.bounds.gates_of(tank)]
         strips = [max(n for n, edge in enumerate(edges[:-1]) if edge <= low) for low, _ in self.scope.ends(tank)]
 
-        pours = [self.place[f"pour {tank}"] - self.place_of_actors] if tank in self.scope.pours else []
-
         def rate(kinds: tuple[int, ...], strip: int) -> tuple[int, int]:
-            passing = frozenset(name for name, kind in zip(gates, kinds, strict=False) if kind)
-            least, most = bands.rate(tank, passing, strip)
-            return least, most + (bands.poured if pours and kinds[-1] else 0)
+            passing = frozenset(name for name, kind in zip(gates, kinds, strict=True) if kind)
+            fresh = frozenset(name for name, kind in zip(gates, kinds, strict=True) if kind == FRESH)
+            return bands.rate(tank, passing, strip, fresh, self.scope.pours)
 
         part = bands.rig.tanks[tank]
         content = round(part.starts_with * shapes.capacity(part) * ML)
@@ -225,9 +221,9 @@ class Question:
             pieces=tuple(self.scope.cuts(tank)),
             most=edges[-1],
             strips=tuple(strips),
-            near=(*(self.scope.near_gates.index(name) for name in gates), *pours),
+            near=tuple(self.scope.near_gates.index(name) for name in gates),
             rate=rate,
-            start=(content if self.scope.harm.falls else 0, min(content + bands.kept(tank), edges[-1])),
+            start=(content if self.scope.harm.falls else 0, min(content + self.scope.kept(tank), edges[-1])),
         )
 
     def _output(self, name: str) -> p.Output:
@@ -355,14 +351,6 @@ class Question:
             wire=self.scope.wire(name),
         )
 
-    def _pour(self, tank: str) -> p.Actor:
-        """Somebody who pours into a tank once, at any time."""
-        scans = -(-self.bands.harms.pours[tank] // self.bands.poured_least)
-        moves = [(0, 1), *((n + 1,) for n in range(1, scans + 1)), (scans + 1,)]
-        kinds = (0, *([1] * scans), 0)
-        states = tuple(range(scans + 2))
-        return p.Actor(f"pour into {tank}", kinds, tuple((ways, ways, ways) for ways in moves), (0,), states)
-
     def _small(self, q: int) -> Automaton[ChartLook]:
         if q not in self._charts:
             self._charts[q] = small_sequence(self.scope, self.charts.of(q, self.follow.timed))
@@ -375,12 +363,12 @@ class Question:
 
 
 def _turned(turn: Turn, low: int, high: int) -> int:
-    """What a comparison may be in a piece; a reading may always be missing."""
+    """What a comparison may be in a piece while its reading is there."""
     if turn.rises:
         true, false = high >= turn.true, low <= turn.false
     else:
         true, false = low <= turn.true, high >= turn.false
-    return MAY_UNKNOWN | (MAY_TRUE if true else 0) | (MAY_FALSE if false else 0)
+    return (MAY_TRUE if true else 0) | (MAY_FALSE if false else 0)
 
 
 def _counter(name: str, row: int, scans: int) -> p.Decider:

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from ullage.control import codes
 from ullage.plant.bands import Bands, Harms, Turn
+from ullage.plant.flow import STILL_FLOW
 from ullage.prove import harms as h
 from ullage.prove.charts import is_timed, rows_of
 from ullage.prove.harms import Harm, leaves
@@ -87,14 +88,21 @@ class Scope:
         """The gates that the harm names, and those that can move its levels towards it."""
         named = {part.gate for part in self.parts if isinstance(part, h.Passing)}
         for tank in self.tanks:
-            near = self.bands.bounds.gates_of(tank)
-            content = Span(0.0, shapes.capacity(self.bands.rig.tanks[tank]))
-            whole = self.bands.bounds.net(tank, near, content)
-            for gate in near:
-                less = self.bands.bounds.net(tank, near - {gate}, content)
-                if (less.most < whole.most and not self.harm.falls) or (less.least > whole.least and self.harm.falls):
-                    named.add(gate)
+            named |= {gate for gate in self.bands.bounds.gates_of(tank) if self._moves(tank, gate)}
         return [name for name in self.bands.gates if name in named]
+
+    def _moves(self, tank: str, gate: str) -> bool:
+        """Whether a gate lets more water move a tank towards the harm, besides all others or alone in its line."""
+        near, lines = self.bands.bounds.gates_of(tank), self.bands.rig.lines
+        line = next((near.intersection(line.through) for line in lines if gate in line.through), frozenset[str]())
+        content = Span(0.0, shapes.capacity(self.bands.rig.tanks[tank]))
+        for more in (near, line):
+            with_it = self.bands.bounds.net(tank, more, content)
+            without = self.bands.bounds.net(tank, more - {gate}, content)
+            more_of_it = without.least - with_it.least if self.harm.falls else with_it.most - without.most
+            if more_of_it > STILL_FLOW:
+                return True
+        return False
 
     def _find_locks(self) -> list[int]:
         """Interlocks that the harm names, and those that drive a gate by something that is followed."""
@@ -162,6 +170,19 @@ class Scope:
         return {row: turn for row, turn in found if turn is not None and turn.tank in self.tanks}
 
     @cached_property
+    def senders(self) -> list[int]:
+        """Signals of the senders and floats by which those rows read."""
+        return sorted({self.sender_of(row) for row in self.turns})
+
+    def sender_of(self, row: int) -> int:
+        """Signal that a row with a turn reads."""
+        t = self.tables
+        if t.op[row] == codes.T_FLAG:
+            return t.left[row]
+        sources = t.term_source[t.left[row] : t.left[row] + t.right[row]]
+        return next(source for source in sources if source < len(self.program.names.signals))
+
+    @cached_property
     def counted(self) -> list[int]:
         """Rows that delay another for few enough scans to be counted."""
         t = self.tables
@@ -183,15 +204,23 @@ class Scope:
 
     def concerns(self, harms: Harms) -> bool:
         """Whether what is wrong could change anything that is followed."""
-        near = frozenset(self.tanks).union(*(self.bands.bounds.parts_of(tank) for tank in self.tanks))
-        followed = frozenset(self.gates) | {part.gate for part in self.parts if isinstance(part, h.Passing)}
         return bool(
             harms.lies & self.read
-            or (harms.freezes | harms.wills | harms.seeps) & followed
+            or (harms.freezes | harms.wills | harms.seeps) & self._followed
             or set(harms.pours) & set(self.tanks)
             or (harms.restarts and self.follow.interlocks)
-            or any(reach.of & near for reach in harms.reaches)
+            or any(reach.of & self._beside for reach in harms.reaches)
         )
+
+    @cached_property
+    def _beside(self) -> frozenset[str]:
+        """Parts whose flows may move a level that is followed."""
+        return frozenset(self.tanks).union(*(self.bands.bounds.parts_of(tank) for tank in self.tanks))
+
+    @cached_property
+    def _followed(self) -> frozenset[str]:
+        """Gates whose demands are followed, or that the harm names."""
+        return frozenset(self.gates) | {part.gate for part in self.parts if isinstance(part, h.Passing)}
 
     @cached_property
     def read(self) -> frozenset[str]:
@@ -214,10 +243,23 @@ class Scope:
         near |= {part.gate for part in self.parts if isinstance(part, h.Passing)}
         return [*self.gates, *(name for name in sorted(near) if name not in self.gates)]
 
+    @cached_property
+    def holding_back(self) -> frozenset[str]:
+        """Motor valves that may shut an accumulator off a level that is followed."""
+        found = set[str]()
+        for tank in self.tanks:
+            near = self.bands.bounds.gates_of(tank)
+            found |= {gate for gate in near if self.bands.joined(tank, near - {gate}) < self.bands.joined(tank, near)}
+        return frozenset(found)
+
     @property
-    def pours(self) -> list[str]:
-        """Tanks that are followed and that somebody may pour into."""
-        return [tank for tank in self.tanks if tank in self.bands.harms.pours]
+    def pours(self) -> bool:
+        """Whether somebody may pour all the time: what the water itself does about it shows in its flows only."""
+        return not self.follow.interlocks
+
+    def kept(self, tank: str) -> int:
+        """Water that counts as in a tank and may be missing there [mL]."""
+        return self.bands.kept(tank, self.pours)
 
     def is_plain(self, gate: str) -> bool:
         """Whether nobody asks where a gate stands, so that open is the worst that somebody can wish."""
@@ -271,7 +313,7 @@ class Scope:
         for gate in self.bands.gates:
             wired = self.bands.wired(gate)
             if wired is not None and wired[0] == tank:
-                cuts |= {wired[1], wired[2] + 1}
+                cuts |= {wired[1], wired[2] + self.kept(tank) + 1}
         return sorted(cut for cut in cuts | {0} if 0 <= cut <= self.bands.edges[tank][-1])
 
     def ends(self, tank: str) -> list[tuple[int, int]]:
@@ -285,6 +327,7 @@ class Scope:
         if wired is None or wired[0] not in self.tanks:
             return None
         tank, least, most = wired
+        most += self.kept(tank)
         inside = [n for n, (low, high) in enumerate(self.ends(tank)) if low <= most and high >= least]
         return (self.tanks.index(tank), inside[0], inside[-1]) if inside else (self.tanks.index(tank), 1, 0)
 

@@ -21,7 +21,8 @@ from ullage.hydraulics.solve import solve
 from ullage.kernels import compiled
 from ullage.plant import faults as f
 from ullage.plant.bands import reach_of
-from ullage.plant.bounds import OUTWARD, Bounds, extremes
+from ullage.plant.bounds import OUTWARD, Bounds
+from ullage.plant.corners import extremes
 from ullage.plant.faults import single_faults
 from ullage.quantities import Span
 from ullage.rig import shapes
@@ -116,7 +117,9 @@ def fullest(site: Any) -> float:
     return float(site.laid.head_of(max((*pumps, *ports, *site.reach.pressures.values()), default=0.0)))
 
 
-def at_every_corner(site: Any, tank: str, passing: frozenset[str], pumps: frozenset[str], content: Span) -> Span:
+def at_every_corner(
+    site: Any, tank: str, passing: frozenset[str], pumps: frozenset[str], joined: frozenset[str], content: Span
+) -> Span:
     """Bounds of one tank on one stand over each mix of the ends of all heads and of all that is opened by hand."""
     ends = {node: set(pair) for node, pair in site._ends(tank, content).items()}
     for name in site.rig.accumulators:
@@ -140,7 +143,7 @@ def at_every_corner(site: Any, tank: str, passing: frozenset[str], pumps: frozen
         np.array(rows).reshape(-1),
         np.array(opened_every_way(site, tank, passing) * len(rows)).reshape(-1),
         site._speeds(pumps).reshape(-1),
-        *site._ledger(tank),
+        *site._ledger(tank, joined),
         site.tanks.index(tank),
         span,
     )
@@ -192,7 +195,8 @@ def test_two_corners_do_for_all(name: str) -> None:
         pumps = passing & frozenset(rig.pumps)
         found = bounds.net(tank, passing, content)
         for site in bounds._sites:
-            old = at_every_corner(site, tank, _whole_lines(bounds, tank, passing), pumps, content)
+            joined = bounds.joined(tank, passing)
+            old = at_every_corner(site, tank, _whole_lines(bounds, tank, passing), pumps, joined, content)
             assert found.least <= old.least - AIR * OUTWARD * abs(old.least) + SLACK, (fault, tank, passing, content)
             assert found.most >= old.most + AIR * OUTWARD * abs(old.most) - SLACK, (fault, tank, passing, content)
     print(f"{name}: {count} sets of gates and contents")
@@ -254,7 +258,7 @@ def state_between(
         condition.speed[laid.pumps[name]] = chance.choice([0.0, chance.random(), 1.0])
     flow = [0.0] * len(network.start)
     assert solve(network, condition, head, flow, work) > 0
-    drawn, led, kept = bounds._sites[0]._ledger(tank)
+    drawn, led, kept = bounds._sites[0]._ledger(tank, bounds.joined(tank, passing))
     at = list(rig.tanks).index(tank)
     net = sum(q for q, to in zip(flow, led, strict=True) if to == at)
     net -= sum(q for q, of in zip(flow, drawn, strict=True) if of == at)
@@ -285,3 +289,17 @@ def test_a_tank_that_cannot_breathe_passes_on_the_pressure() -> None:
     half = Span(0.02, 0.03)
     assert healthy.net("loft", way, half).most < 1e-9
     assert blocked.net("loft", way, half).most > 2e-5
+
+
+def test_an_accumulator_counts_only_while_it_is_joined_to_the_tank() -> None:
+    """Counted behind a shut valve, what a welded pump presses into it would be taken for an overflow of loft."""
+    bounds = bounds_of("marram")
+    near = bounds.gates_of("loft")
+    assert bounds.joined("loft", near) == {"accumulator"}
+    assert bounds.joined("loft", near - {"lift"}) == frozenset()
+    assert bounds.joined("gray", frozenset()) == {"accumulator"}, "a tap may stand open"
+    assert bounds.joined("belly", bounds.gates_of("belly")) == frozenset(), "no water comes back through a pump"
+    rig = bounds.works.given
+    reach = reach_of(rig, f.read_fault(rig, "water_pump leaking back"))
+    assert reach is not None
+    assert Bounds(rig, [], reach, (bounds,)).joined("belly", frozenset()) == {"accumulator"}

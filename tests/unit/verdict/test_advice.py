@@ -13,24 +13,24 @@ from ullage.rig.meaning import Statement
 from ullage.verdict.advice import Advice, advise
 
 BOTHY = (EXAMPLES / "rigs" / "bothy.yaml").read_text("utf8")
-MARRAM = (EXAMPLES / "rigs" / "marram.yaml").read_text("utf8")
+CRUMB = (EXAMPLES / "rigs" / "crumb.yaml").read_text("utf8")
 
 
 @pytest.mark.parametrize(
     ("was", "becomes", "line", "words"),
     [
         (
-            "when: belly_float or (belly_level > 90 %)",
-            "when: belly_level > 96 %",
-            "belly reaches its overflow",
-            "let belly_high act at 'belly_level > 90 %' instead of 96 %",
+            "when: drum_float or (drum_level > 96 %)",
+            "when: drum_level > 98 %",
+            "drum reaches its overflow",
+            "let drum_high act at 'drum_level > 92 %' instead of 98 %",
         ),
     ],
 )
 def test_the_smallest_change_that_is_enough(was: str, becomes: str, line: str, words: str) -> None:
     """Advice that is not proved is a guess, and a large change where a small one does is not followed."""
-    text = MARRAM.replace(was, becomes)
-    assert text != MARRAM
+    text = CRUMB.replace(was, becomes)
+    assert text != CRUMB
     examined = examine(text, "wrong.yaml")
     assert examined.rig is not None, examined.findings
     assert examined.law is not None, examined.findings
