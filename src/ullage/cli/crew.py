@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from multiprocessing.synchronize import Event
 
     from ullage.plant.faults import Fault
+    from ullage.verdict.advice import Advice
     from ullage.verdict.docket import Item
     from ullage.verdict.exercise import Exercised
     from ullage.verdict.properties import Property
@@ -34,6 +36,12 @@ GRACE = 10.0
 
 TICK = 0.2
 """How often the work of other processes is looked at, and told of [s]."""
+
+ADVICE_TIME = 60.0
+"""A change that would hold one harm off is looked for so long [s]."""
+
+LATELY = 5.0
+"""How fast it goes is told of so long a time [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,31 +60,56 @@ class Work:
 
     Attributes
     ----------
-    begun : float
-        When it began [s of the clock].
     done, most : int
         Questions answered, and those that are known so far to be asked.
     tallies : dict
         How far each process has come with its question.
+    found : int
+        States that all of them have found since the beginning.
+    lately : deque of (float, int)
+        When how many had been found [s of a clock], of the last `LATELY`.
     """
 
-    begun: float
     done: int = 0
     most: int = 0
     tallies: dict[str, Tally] = field(default_factory=dict)
+    found: int = 0
+    lately: deque[tuple[float, int]] = field(default_factory=deque)
+
+    def hear(self, name: str, tally: Tally, now: float) -> None:
+        """Take in how far a process has come at a time [s of a clock]; fewer states than before are a new search."""
+        before = self.tallies[name].nodes if name in self.tallies else 0
+        self.found += tally.nodes - before if tally.nodes >= before else tally.nodes
+        self.tallies[name] = tally
+        self.lately.append((now, self.found))
+        while now - self.lately[0][0] > LATELY:
+            self.lately.popleft()
+
+    @property
+    def rate(self) -> float:
+        """States that are found in a second, of late; 0 where too little is known."""
+        if not self.lately:
+            return 0.0
+        (begun, before), (now, found) = self.lately[0], self.lately[-1]
+        return (found - before) / (now - begun) if now - begun > TICK else 0.0
 
     def words(self) -> str:
         """How far it has come: ``12 of 40 questions, 31,200 states (1,022 open), 84,000/s``."""
-        nodes, waiting, runs = (
-            sum(getattr(t, of) for t in self.tallies.values()) for of in ("nodes", "waiting", "runs")
+        nodes, waiting, runs, changes = (
+            sum(getattr(t, of) for t in self.tallies.values()) for of in ("nodes", "waiting", "runs", "changes")
         )
         told = [f"{self.done} of {self.most} questions"] if self.most else ["what depends on what"]
         if nodes:
-            told.append(f"{nodes:,} states ({waiting:,} open)")
+            told.append(f"{nodes:,} states ({waiting:,} open)" + (f", {self.rate:,.0f}/s" if self.rate else ""))
         if runs:
             told.append(f"{runs} runs tried")
+        if changes:
+            told.append(f"{changes} changes tried")
         return ", ".join(told)
 
+
+Certificates = list[list[str]]
+"""Certificates of one question, each as lines."""
 
 Watch = Callable[[Work], None]
 """Told how far the work has come, every `TICK` or so."""
@@ -115,7 +148,7 @@ class Alone:
 
     def __init__(self, task: Task, stop: Stop, watch: Watch) -> None:
         self.stop, self.watch = stop, watch
-        self.work = Work(monotonic())
+        self.work = Work()
         self.inquiry = _inquiry(task, self._watched)
         self._told = 0.0
 
@@ -133,6 +166,22 @@ class Alone:
             yield self.inquiry.judge(item.asked, item.faults, item.hopeless)
             self.work.done += 1
 
+    def advised(self, items: Sequence[Item]) -> Iterator[tuple[Item, Advice]]:
+        """The changes that would hold things off, until stopped."""
+        self.work.most += len(items)
+        for item in items:
+            advice = None if self.stop.asked else _advice(self.inquiry, item)
+            if advice is not None:
+                yield item, advice
+            self.work.done += 1
+
+    def certified(self, items: Sequence[Item]) -> Iterator[Certificates | None]:
+        """Certificates of what is PROVED, in order; None of what was not reached."""
+        self.work.most += len(items)
+        for item in items:
+            yield None if self.stop.asked else self.inquiry.certify(item.asked, item.faults)
+            self.work.done += 1
+
     def exercised(self, causes: Sequence[tuple[Fault, ...]]) -> Iterator[Exercised | None]:
         """What comes of an exercise with each set of faults, in order; None of what was not reached."""
         self.work.most += len(causes)
@@ -145,9 +194,10 @@ class Alone:
         """Nothing is left open."""
 
     def _watched(self, tally: Tally) -> bool:
-        self.work.tallies = {"": tally}
-        if monotonic() - self._told > TICK:
-            self._told = monotonic()
+        now = monotonic()
+        if now - self._told > TICK:
+            self._told = now
+            self.work.hear("", tally, now)
             self.watch(self.work)
         return not self.stop.asked
 
@@ -166,7 +216,7 @@ class Crew:
 
     def __init__(self, task: Task, jobs: int, stop: Stop, watch: Watch) -> None:
         context = get_context("spawn")
-        self.stop, self.watch, self.work = stop, watch, Work(monotonic())
+        self.stop, self.watch, self.work = stop, watch, Work()
         self._news: SimpleQueue[tuple[str, Tally]] = context.SimpleQueue()
         self._halt: Event = context.Event()
         self._pool = ProcessPoolExecutor(jobs, context, _begin, (task, self._news, self._halt))
@@ -187,13 +237,20 @@ class Crew:
             self.work.done += 1
             yield verdict
 
+    def advised(self, items: Sequence[Item]) -> Iterator[tuple[Item, Advice]]:
+        """The changes that would hold things off, as they come, until stopped."""
+        self.work.most += len(items)
+        for advised in self._ended([self._pool.submit(_advised, item) for item in items]):
+            self.work.done += 1
+            yield advised
+
+    def certified(self, items: Sequence[Item]) -> Iterator[Certificates | None]:
+        """Certificates of what is PROVED, in order; None of what was not reached."""
+        yield from self._in_order([self._pool.submit(_certified, item) for item in items])
+
     def exercised(self, causes: Sequence[tuple[Fault, ...]]) -> Iterator[Exercised | None]:
         """What comes of an exercise with each set of faults, in order; None of what was not reached."""
-        self.work.most += len(causes)
-        futures = [self._pool.submit(_exercised, faults) for faults in causes]
-        for _ in self._ended(futures):
-            self.work.done += 1
-        yield from map(_result, futures)
+        yield from self._in_order([self._pool.submit(_exercised, faults) for faults in causes])
 
     def close(self) -> None:
         """End the processes."""
@@ -213,11 +270,18 @@ class Crew:
             self._hear()
             yield from (found for future in ended if (found := _result(future)) is not None)
 
+    def _in_order(self, futures: Sequence[Future[T | None]]) -> Iterator[T | None]:
+        """What the futures come to, in order, when all have ended."""
+        self.work.most += len(futures)
+        for _ in self._ended(futures):
+            self.work.done += 1
+        yield from map(_result, futures)
+
     def _hear(self) -> None:
         """Take in what the processes tell."""
         while not self._news.empty():
             name, tally = self._news.get()
-            self.work.tallies[name] = tally
+            self.work.hear(name, tally, monotonic())
         self.watch(self.work)
 
 
@@ -267,7 +331,13 @@ def _inquiry(task: Task, watched: Callable[[Tally], bool]) -> Inquiry:
     from ullage.control.check import examine
     from ullage.verdict.verdicts import Inquiry
 
-    return Inquiry(examine(task.text, task.name), watched, task.effort, task.runs)
+    return Inquiry(task.text, examine(task.text, task.name), watched, task.effort, task.runs)
+
+
+def _advice(inquiry: Inquiry, item: Item) -> Advice | None:
+    """A change that would hold something off, looked for no longer than `ADVICE_TIME`."""
+    end = monotonic() + ADVICE_TIME
+    return inquiry.advise(item.asked, item.faults, lambda: monotonic() < end)
 
 
 def _concerned(asked: Property, faults: Sequence[Fault]) -> frozenset[Fault] | None:
@@ -280,3 +350,12 @@ def _exercised(faults: tuple[Fault, ...]) -> Exercised | None:
 
 def _judge(item: Item) -> Verdict | None:
     return None if _halted[0].is_set() else _hand[0].judge(item.asked, item.faults, item.hopeless)
+
+
+def _certified(item: Item) -> Certificates | None:
+    return None if _halted[0].is_set() else _hand[0].certify(item.asked, item.faults)
+
+
+def _advised(item: Item) -> tuple[Item, Advice] | None:
+    advice = None if _halted[0].is_set() else _advice(_hand[0], item)
+    return None if advice is None else (item, advice)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from ullage.cli import check, disk, prove, simulate, speak
+from ullage.cli import asking, check, disk, prove, simulate, speak
 from ullage.cli.draw import Out
 
 if TYPE_CHECKING:
@@ -15,10 +15,6 @@ if TYPE_CHECKING:
 
 RIG = Path("examples/rigs/marram.yaml")
 SCENARIOS = ("day", "stuck_sender")
-
-
-ONLY = ""
-"""What is asked of the demo rig is all that has this in it."""
 
 
 def demo(out: Out = Path("out/demo"), units: check.Units = "metric", json: check.Json = False) -> None:
@@ -54,8 +50,8 @@ def _proved(ready: check.Runnable, text: bytes, out: Path, units: check.Units, j
     from ullage.report.proof_lines import brief_lines
 
     disk.prepare(out)
-    asked = prove.asked_of(ready, ONLY)
-    proof, _, paths = prove.ask(ready, text, str(RIG), asked, out, "none", "little", 0, units, json)
+    how = asking.Asking(faults="none", effort="little", advice="none", quiet=json)
+    proof, _, paths = prove.ask(ready, text, str(RIG), asking.asked_of(ready), out, how, units)
     if not json:
         speak.say()
         for line in brief_lines(proof, speak.width(), speak.ink):

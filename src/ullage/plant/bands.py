@@ -193,6 +193,8 @@ class Bands:
         What is wrong.
     healthy : Bands, optional
         Of the rig in health, where they are known already.
+    bounds : Bounds, optional
+        Of its flows in health, where those alone are known: of a rig with another law.
 
     Attributes
     ----------
@@ -202,9 +204,16 @@ class Bands:
         Edges of each tank's strips [mL], from 0 to its brim.
     """
 
-    def __init__(self, rig: Rig, program: Program, harms: Harms = NO_HARMS, healthy: Bands | None = None) -> None:
+    def __init__(
+        self,
+        rig: Rig,
+        program: Program,
+        harms: Harms = NO_HARMS,
+        healthy: Bands | None = None,
+        bounds: Bounds | None = None,
+    ) -> None:
         self.rig, self.program, self.harms = rig, program, harms
-        self.bounds: Bounds = healthy.bounds if healthy else Bounds(rig, program.names.outputs)
+        self.bounds: Bounds = healthy.bounds if healthy else bounds or Bounds(rig, program.names.outputs)
         for reach in harms.reaches:
             self.bounds = Bounds(rig, program.names.outputs, reach, (self.bounds,))
         self.edges = {name: _strips(rig, name) for name in rig.tanks}

@@ -78,7 +78,7 @@ def small_sequence(scope: Scope, chart: Chart) -> Automaton[ChartLook]:
         )
         for s in states
     ]
-    moves = [list(_with_overrides(chart, s, outputs)) for s in states]
+    moves = [list(_with_overrides(scope, chart, s)) for s in states]
     return reduced(looks, moves, chart.overridden, range(chart.starts))
 
 
@@ -105,12 +105,21 @@ def _is(scope: Scope, chart: Chart, state: int, part: h.InState | h.Active) -> i
     return entry[t[at.ACTIVE] + scope.program.step(part.step)]
 
 
-def _with_overrides(chart: Chart, state: int, outputs: set[int]) -> Iterator[Move]:
+def _with_overrides(scope: Scope, chart: Chart, state: int) -> Iterator[Move]:
     """The moves of a state; where an output that is not followed may be driven otherwise, also what comes of that."""
     for move in chart.moves[state]:
         yield move
-        if any(output not in outputs for output, _ in chart.on[move.to]):
+        on = chart.on[move.to]
+        if any(one[0] not in scope.outputs and _contested(scope, chart.q, one, on) for one in on):
             yield Move(move.needs, chart.overridden[move.to])
+
+
+def _contested(scope: Scope, q: int, one: tuple[int, int], on: frozenset[tuple[int, int]]) -> bool:
+    """Whether an interlock, another sequence or another action that is on may ask something else of an output."""
+    t, (output, value) = scope.tables, one
+    asked = {(t.drive_output[k], t.drive_value[k]) for k in range(len(t.drive_output))} | on
+    asked |= {(t.action_output[a], t.action_value[a]) for a, of in enumerate(t.action_sequence) if of != q}
+    return any(other == output and wish != value for other, wish in asked)
 
 
 def ways_of(moves: Iterable[Move], way: int) -> tuple[int, ...]:

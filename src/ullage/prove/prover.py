@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from ullage.control.program import Program
 from ullage.plant.bands import Bands, Harms, harms_of
+from ullage.plant.bounds import Bounds
 from ullage.plant.faults import Fault
 from ullage.prove.ask import PlanTooLarge
 from ullage.prove.charts import Charts, TooLarge
@@ -36,6 +37,10 @@ LAYERS = (
     (SEQUENCES, Follow(timed=True)),
 )
 """The layers, each with how much of the law is followed to show it; the sequences in finer and finer detail."""
+
+COARSE = tuple(n for n, (name, _) in enumerate(LAYERS) if name != SEQUENCES)
+FINE = tuple(n for n, (name, _) in enumerate(LAYERS) if name == SEQUENCES)
+"""The layers that are soon explored, and those that take their time."""
 
 _WIDER = tuple(n for n, (name, follow) in enumerate(LAYERS) if name not in [other for other, _ in LAYERS[:n]])
 """Layers of which each follows more parts than the one before; finer ones of the same name follow no more."""
@@ -111,6 +116,12 @@ class Found:
         return any(layer.end is End.STOPPED for layer in self.layers)
 
 
+def weakest(found: Iterable[Found]) -> str:
+    """The least of the layers that several proofs rest on: the one that is farthest from the water itself."""
+    order = [name for name, _ in LAYERS]
+    return max((one.rests_on for one in found), key=order.index, default="")
+
+
 class Prover:
     """Answers questions about one rig.
 
@@ -119,11 +130,19 @@ class Prover:
     rig, program
     watch : callable
         Told of the progress of each search; returns whether to go on.
+    bounds : Bounds, optional
+        Of the flows in health, where they are known already.
     """
 
-    def __init__(self, rig: Rig, program: Program, watch: Callable[[Progress], bool] = lambda progress: True) -> None:
+    def __init__(
+        self,
+        rig: Rig,
+        program: Program,
+        watch: Callable[[Progress], bool] = lambda progress: True,
+        bounds: Bounds | None = None,
+    ) -> None:
         self.rig, self.program, self.watch = rig, program, watch
-        self.healthy = Bands(rig, program)
+        self.healthy = Bands(rig, program, bounds=bounds)
         self.charts = Charts(program)
         self.effort = EFFORT
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
@@ -269,4 +288,7 @@ def _led(search: Search) -> Led:
     return tuple(search.way()), tuple(one.name for one in automata), states
 
 
-__all__ = ["INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover"]
+__all__ = [
+    "COARSE", "FINE", "INTERLOCKS", "LAYERS", "SEQUENCES", "WET", "WIRED", "Found", "Layer", "NotFollowed", "Prover",
+    "weakest",
+]  # fmt: skip

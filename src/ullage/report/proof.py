@@ -6,11 +6,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from ullage.plant.faults import Fault
 from ullage.prove.prover import INTERLOCKS, SEQUENCES, WET, WIRED
 from ullage.report.quantity_words import System
 from ullage.report.story import ending, listed, opening
 from ullage.rig.meaning import Indoors
 from ullage.rig.model import Rig
+from ullage.verdict.advice import Advice
 from ullage.verdict.causes import Kind
 from ullage.verdict.docket import Entry
 from ullage.verdict.properties import Asked, Property
@@ -91,11 +93,30 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One property with a cell for each sort of sets of faults."""
+    """One property with a cell for each sort of sets of faults.
+
+    Attributes
+    ----------
+    text : str
+    asked : Asked
+    cells : dict of Kind to Cell
+    least_ms : int or None
+        The least time from which what must not last is PROVED in health [ms].
+    """
 
     text: str
     asked: Asked
     cells: dict[Kind, Cell]
+    least_ms: int | None = None
+
+    def parts(self, kind: Kind) -> list[str]:
+        """What a cell of the table says."""
+        if kind not in self.cells:
+            return [NOT_ASKED]
+        parts = self.cells[kind].parts()
+        if kind is Kind.HEALTH and self.least_ms is not None:
+            parts.append(f"from {self.least_ms / 1000:g} s on")
+        return parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +142,10 @@ class Telling:
         Name of the story's file; "" where there is none.
     content : str
         What is written into it.
+    advice : Advice or None
+        What change would hold it off, where that was asked.
+    advised : str
+        The same in words, with the faults under which it would.
     """
 
     text: str
@@ -133,6 +158,8 @@ class Telling:
     figure: str = ""
     file: str = ""
     content: str = ""
+    advice: Advice | None = None
+    advised: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +209,12 @@ class Proof:
                         told[Word.UNDECIDED] += cell.undecided
         parts = [f"{told[word]:,} {word.value}" for word in Word if told[word]]
         return listed(parts) if parts else "nothing was asked"
+
+    @property
+    def under(self) -> str:
+        """Under which sets of faults the sum was found."""
+        faulty = any(Kind.SINGLE in row.cells for row in self.rows)
+        return f"{HEADS[Kind.HEALTH]} and {HEADS[Kind.SINGLE]}" if faulty else HEADS[Kind.HEALTH]
 
     @property
     def worst(self) -> Word:
@@ -236,7 +269,8 @@ def _rows(entries: Iterable[Entry]) -> Iterator[Row]:
         by_property.setdefault(entry.asked, []).append(entry)
     for asked, found in by_property.items():
         kinds = {kind: [e for e in found if e.cause.kind is kind] for kind in Kind}
-        yield Row(_named(asked), asked.asked, {kind: _cell(some) for kind, some in kinds.items() if some})
+        least = next((e.verdict.least_ms for e in kinds[Kind.HEALTH] if e.verdict.word is Word.PROVED), None)
+        yield Row(_named(asked), asked.asked, {kind: _cell(some) for kind, some in kinds.items() if some}, least)
 
 
 def _named(asked: Property) -> str:
@@ -255,13 +289,13 @@ def _cell(entries: Sequence[Entry]) -> Cell:
 
 
 def _tellings(rig: Rig, entries: Sequence[Entry], system: System) -> Iterator[Telling]:
-    """What is REFUTED, with each story once; then what is UNDECIDED, by its reason."""
+    """What is REFUTED, with each story once; then what is UNDECIDED, by its reason and what would help."""
     order = {Word.REFUTED: 0, Word.UNDECIDED: 1}
     groups: dict[tuple[object, ...], list[Entry]] = {}
     for entry in entries:
         verdict = entry.verdict
         if verdict.word is not Word.PROVED:
-            same = id(verdict) if verdict.word is Word.REFUTED else verdict.reason
+            same = id(verdict) if verdict.word is Word.REFUTED else (verdict.reason, verdict.advice)
             groups.setdefault((order[verdict.word], verdict.itself, entry.asked, same), []).append(entry)
     for number, key in enumerate(sorted(groups, key=lambda key: key[:2]), start=1):
         yield _telling(rig, number, groups[key], entries, system)
@@ -271,7 +305,7 @@ def _telling(rig: Rig, number: int, same: Sequence[Entry], entries: Sequence[Ent
     first = next((entry for entry in same if entry.as_with is None), same[0])
     verdict, asked = first.verdict, first.asked
     causes = (first.cause.name, *(entry.cause.name for entry in same if entry is not first))
-    told, figure, file, content = verdict.reason, "", "", ""
+    told, figure, file, content = f"{verdict.reason[:1].upper()}{verdict.reason[1:]}.", "", "", ""
     if verdict.story is not None:
         scenario, harm = verdict.story.scenario, verdict.story.harm
         told = f"{opening(rig, scenario, system)} {ending(harm, asked.statement, asked.text, system)}"
@@ -288,7 +322,22 @@ def _telling(rig: Rig, number: int, same: Sequence[Entry], entries: Sequence[Ent
         figure=figure,
         file=file,
         content=content,
+        advice=verdict.advice,
+        advised=advised(verdict.advice, verdict.faults),
     )
+
+
+def advised(advice: Advice | None, faults: Sequence[Fault]) -> str:
+    """An advice in words, for the faults under which it was sought; "" where none was asked for."""
+    if advice is None:
+        return ""
+    if advice.words:
+        under = f"with {listed([str(fault) for fault in faults])}" if faults else HEADS[Kind.HEALTH]
+        return f"A suggestion: {advice.words}. Then it is PROVED {under}: {advice.rests_on}."
+    if not advice.tried:
+        return "No change is known that could be tried."
+    more = "" if advice.ended else " There are more that were not tried."
+    return f"No change is enough of the {advice.tried} that {'was' if advice.tried == 1 else 'were'} tried.{more}"
 
 
 def _still_holds(entry: Entry, entries: Iterable[Entry]) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ullage.report.lettering import cells, hung, printable, wrap
 from ullage.report.listing import Ink, plain
-from ullage.report.proof import ASSUMED, HEADS, LAYERS, NOT_ASKED, Proof, Row, Telling
+from ullage.report.proof import ASSUMED, HEADS, LAYERS, Proof, Row, Telling
 from ullage.verdict.causes import Kind
 from ullage.verdict.properties import Asked
 from ullage.verdict.verdicts import Word
@@ -56,8 +56,8 @@ def table(proof: Proof, width: int, ink: Ink = plain) -> list[str]:
     lines = _rows([FIRST, *head], name, column)
     lines.append("-" * min(width, name + len(kinds) * (column + 2)))
     for row in proof.rows:
-        parts = [row.cells[kind].parts() if kind in row.cells else [NOT_ASKED] for kind in kinds]
-        lines += inked(_rows([named(row), *map("\n".join, parts)], name, column), ink)
+        parts = ["\n".join(row.parts(kind)) for kind in kinds]
+        lines += inked(_rows([named(row), *parts], name, column), ink)
     return lines
 
 
@@ -101,7 +101,7 @@ def _listed(proof: Proof, kinds: Sequence[Kind], width: int, ink: Ink) -> Iterat
         yield from hung("", named(row), width, 2)
         for kind in kinds:
             if kind in row.cells:
-                told = "; ".join(row.cells[kind].parts())
+                told = "; ".join(row.parts(kind))
                 yield from inked(hung("  ", f"{_head(proof, kind)}: {told}", width, 4), ink)
 
 
@@ -145,6 +145,8 @@ def _telling(one: Telling, width: int, ink: Ink) -> list[str]:
         lines += hung("  ", "The fault is the harm by itself: no law can prevent it, only end it.", width)
     if one.holds:
         lines += hung("  ", f"What still holds: {one.holds}.", width)
+    if one.advised:
+        lines += hung("  ", printable(one.advised), width)
     if one.file:
         lines += hung("  ", f"The story: {one.file}", width)
     return lines

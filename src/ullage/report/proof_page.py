@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from ullage.report.account import CAUTION
 from ullage.report.evidence import Evidence, Matrix, Mode
 from ullage.report.page import STYLE, text_of
-from ullage.report.proof import ASSUMED, HEADS, LAYERS, NOT_ASKED, Proof, Row, Telling
+from ullage.report.proof import ASSUMED, HEADS, LAYERS, Proof, Row, Telling
 from ullage.report.proof_lines import FIRST, named
 from ullage.verdict.causes import Kind
 from ullage.verdict.properties import Asked
@@ -19,7 +19,10 @@ CAUSES_LIMIT = 12
 MARKS = {Word.PROVED: "\u2713", Word.REFUTED: "\u25b2", Word.UNDECIDED: "?"}
 """What stands before each word, so that colour is never alone."""
 
+NO_BREAK = "\u00a0"
+
 OWN = """
+.verdict.open{border-color:var(--travel)}
 .cells td,.cells th{padding:.35rem .9rem .35rem 0}
 .cells thead th{color:var(--faint);font-weight:600;font-size:.92rem}
 .cells th[scope=row]{font-weight:600}
@@ -34,7 +37,7 @@ OWN = """
 code{font:.9em ui-monospace,monospace;overflow-wrap:anywhere}
 dl{display:grid;grid-template-columns:max-content 1fr;gap:.2rem 1rem;margin:.6rem 0;max-width:60rem}
 dt{font-weight:600}dd{margin:0}
-@media (max-width:48rem){
+@media screen and (max-width:48rem){
 .cells thead{display:none}
 .cells,.cells tbody,.cells tr,.cells td,.cells th{display:block;border:0;padding:0}
 .cells tr{padding:.5rem 0;border-bottom:1px solid var(--grid)}
@@ -45,7 +48,18 @@ dt{font-weight:600}dd{margin:0}
 .cells td.verdicts span+span::before{content:"; "}
 dl{grid-template-columns:1fr}dd{margin:0 0 .3rem .9rem}
 }
-@media print{main{max-width:none;padding:0}body{font-size:10pt}h2{break-after:avoid}tr{break-inside:avoid}}
+@media print{
+main{max-width:none;padding:0}
+body{font-size:9.5pt;background:none}
+h2,thead{break-after:avoid}
+tr,li{break-inside:avoid}
+.cells,.cells thead th{font-size:8pt}
+.cells td,.cells th{padding:.2rem .5rem .2rem 0}
+.matrix,.matrix thead th{font-size:7pt}
+.telling,dl{max-width:none}
+details::details-content{content-visibility:visible}
+summary{display:none}
+}
 """
 
 
@@ -84,8 +98,8 @@ def proof_page(proof: Proof, evidence: Evidence) -> str:
 
 
 def _sum(proof: Proof) -> Iterator[str]:
-    bad = "" if proof.worst is Word.PROVED else " bad"
-    yield f'<p class="verdict{bad}">{MARKS[proof.worst]} {text_of(proof.verdict)}, in health and with any one fault</p>'
+    kind = {Word.PROVED: "", Word.REFUTED: " bad", Word.UNDECIDED: " open"}[proof.worst]
+    yield f'<p class="verdict{kind}">{MARKS[proof.worst]} {text_of(proof.verdict)}, {proof.under}</p>'
     if proof.stopped:
         yield "<p>It was stopped before the end: what was not reached is UNDECIDED.</p>"
 
@@ -99,8 +113,8 @@ def _table(proof: Proof) -> Iterator[str]:
     for row in proof.rows:
         yield f'<tr><th scope="row">{_named(row)}</th>'
         for kind in kinds:
-            parts = row.cells[kind].parts() if kind in row.cells else [NOT_ASKED]
-            yield f'<td class="verdicts" data-of="{heads[kind]}">{"".join(map(_verdict, parts))}</td>'
+            parts = "".join(map(_verdict, row.parts(kind)))
+            yield f'<td class="verdicts" data-of="{heads[kind]}">{parts}</td>'
         yield "</tr>"
     yield "</tbody></table>"
 
@@ -114,9 +128,9 @@ def _verdict(part: str) -> str:
     for word in Word:
         if word.value in part:
             number, _, rest = text_of(part).partition(word.value)
-            head = f"{MARKS[word]} {number}{word.value}".replace(" ", "\u00a0")
+            head = f"{MARKS[word]} {number}{word.value}".replace(" ", NO_BREAK)
             return f'<span class="{word.value.lower()}"><b>{head}</b>{rest}</span>'
-    return f'<span class="faint">{part}</span>'
+    return f'<span class="faint">{part.replace(" ", NO_BREAK)}</span>'
 
 
 def _layers(proof: Proof) -> Iterator[str]:
@@ -152,6 +166,8 @@ def _tellings(tellings: Sequence[Telling]) -> Iterator[str]:
             yield "<p>The fault is the harm by itself: no law can prevent it, only end it.</p>"
         if one.holds:
             yield f"<p>What still holds: {text_of(one.holds)}.</p>"
+        if one.advised:
+            yield f"<p>{text_of(one.advised)}</p>"
         if one.file:
             yield f'<p class="faint">Play it: <code>ullage replay {text_of(one.file)} RIG</code></p>'
         yield "</section>"

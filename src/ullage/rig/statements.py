@@ -19,6 +19,7 @@ from ullage.rig.model import Rig
 from ullage.rig.resolve import Scope, resolve
 from ullage.rig.shapes import capacity
 from ullage.rig.text import Path
+from ullage.rig.waste import joined, unmeant
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,19 @@ class _Words:
     def tank(self) -> str:
         """The tank it speaks of."""
         return self.name("tank", self.rig.tanks, "a tank")
+
+    def waste(self) -> str:
+        """The waste tank it speaks of."""
+        waste = [name for name, tank in self.rig.tanks.items() if tank.holds == "waste"]
+        return self.name("tank", waste, "a waste tank")
+
+    def time(self) -> float:
+        """A time [s]."""
+        text, at = self.found["time"]
+        try:
+            return quantities.read(text, "time")
+        except QuantityError as fault:
+            raise GuardError("R116", at, fault.what, fault.expected) from None
 
     def volume(self, of: str | None = None) -> float:
         """A volume [m3], or a part of what a tank holds."""
@@ -87,6 +101,25 @@ def _reaches(words: _Words) -> Statement:
     return Reaches(sequence, step)
 
 
+def _unmeant(words: _Words) -> Statement:
+    tank = words.waste()
+    found = unmeant(words.rig, tank, words.time())
+    if found is None:
+        raise GuardError("N200", words.found["tank"][1], f"no motor valve lets out '{tank}'", "a tank with one")
+    return found
+
+
+def _joined(words: _Words) -> Statement:
+    tank = words.waste()
+    supplies = [name for name, port in words.rig.ports.items() if port.kind == "supply"]
+    port = words.name("port", supplies, "a supply port")
+    found = joined(words.rig, tank, port, words.time())
+    if found is None:
+        what = f"no motor valve lets out '{tank}', or none lets in '{port}'"
+        raise GuardError("N200", words.found["tank"][1], what, "a tank and a port with one each")
+    return found
+
+
 FORMS: tuple[tuple[re.Pattern[str], Callable[[_Words], Statement]], ...] = tuple(
     (re.compile(pattern), read)
     for pattern, read in (
@@ -99,6 +132,8 @@ FORMS: tuple[tuple[re.Pattern[str], Callable[[_Words], Statement]], ...] = tuple
         (r"(?P<pump>\w+)\s+runs\s+dry", lambda words: Dry(words.name("pump", words.rig.pumps, "a pump"))),
         (r"(?P<lock>\w+)\s+trips", lambda words: Trips(words.name("lock", words.rig.interlocks, "an interlock"))),
         (r"(?P<source>\w+)\s+gives\s+at\s+(?P<bound>least|most)\s+(?P<volume>.+)", _gives),
+        (r"(?P<tank>\w+)\s+open\s+without\s+intent\s+held\s+(?P<time>.+)", _unmeant),
+        (r"(?P<tank>\w+)\s+joined\s+to\s+(?P<port>\w+)\s+held\s+(?P<time>.+)", _joined),
         (r"(?P<sequence>\w+)\s+reaches\s+(?P<step>\w+)", _reaches),
     )
 )

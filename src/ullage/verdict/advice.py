@@ -1,70 +1,64 @@
 """Advice: the smallest change of a rig file after which a harm can no longer come about.
 
-Changes are tried from the smallest to the largest: a threshold or a target moved, a time-out
-shortened, a condition to let go added, a float added to a guard, a valve that closes by its spring,
-an interlock where there was none. Each is made in a copy of the file, which is checked and proved
-anew; nothing is changed by itself. What is told is a suggestion: whoever makes it looks again.
+The `changes` are tried from the smallest to the largest, each in a copy of the file, which is
+checked and proved anew; nothing is changed by itself. All are tried against the layers that are
+soon explored; where none of them is enough, those that change a sequence are tried again with the
+sequences followed. A change after which something can no longer be that the rig says can be is
+none: a valve that never opens floods nothing. What is told is a suggestion: whoever makes it looks
+again.
 """
 
 from __future__ import annotations
 
 import copy
-import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import cached_property
 
 from ullage.control.check import Examined, examine
 from ullage.plant.faults import Fault
-from ullage.prove.harms import AtLeast, Harm, Passing, leaves
-from ullage.prove.prover import LAYERS, Prover
+from ullage.prove.harms import Harm
+from ullage.prove.prover import COARSE, FINE, Prover, weakest
+from ullage.prove.search import Progress
 from ullage.rig.meaning import Statement
-from ullage.rig.model import Rig
 from ullage.rig.text import read_tree
+from ullage.verdict.changes import Change, changes
+from ullage.verdict.stories import find_story
 
 TRIES = 40
 """At most so many changes are tried for one harm."""
 
-MOVES = (3, 6, 9, 12)
-"""A threshold or a target is moved by so many hundredths of its tank."""
+STATES = 10_000
+"""A change is given up after so many states: the next one may do with fewer."""
 
-QUICK = range(3)
-"""The layers that a change is proved by: those that do not need the sequences followed."""
-
-UNDER = 0.03
-"""A new float hangs so far under the overflow [m]: common practice, no source."""
-
-Tree = dict[str, Any]
-
-_THRESHOLD = re.compile(r"\b(\w+) (<=?|>=?) (\d+(?:\.\d+)?) %")
-_TIME_OUT = re.compile(r"\bsince step (\d+(?:\.\d+)?) (s|min|h)\b")
+RUNS = 40
+"""So many runs are tried to show that what can be still can."""
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """A change that holds a harm off.
+    """What was found of the changes that may hold a harm off.
 
     Attributes
     ----------
     words : str
-        What to change.
+        What to change; "" where no change that was tried is enough.
     rests_on : str
         The layer of protection that then holds it.
     tried : int
-        How many changes were tried, this one among them.
+        How many changes were tried, that one among them.
+    ended : bool
+        Whether all were tried that are known, or one was found.
     """
 
     words: str
     rests_on: str
     tried: int
+    ended: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One change of a rig file: what it is in words, and how it is made in the tree of the file."""
-
-    words: str
-    make: Callable[[Tree], None]
+class _TimeUp(Exception):
+    """No more is wished of it."""
 
 
 def advise(
@@ -73,7 +67,7 @@ def advise(
     harm: Harm,
     faults: tuple[Fault, ...] = (),
     go_on: Callable[[int], bool] = lambda tried: True,
-) -> Advice | None:
+) -> Advice:
     """Look for the smallest change of a rig file that is proved to hold a harm off.
 
     Parameters
@@ -85,248 +79,92 @@ def advise(
     faults : tuple of Fault
         What may go wrong.
     go_on : callable
-        Told how many changes have been tried; returns whether to go on.
-
-    Returns
-    -------
-    Advice or None
-        None when no change that was tried is enough.
+        Told now and then how many changes have been tried; returns whether to go on.
     """
-    import yaml
+    adviser = _Adviser(text, go_on)
+    try:
+        return adviser.advise(statement, harm, faults)
+    except _TimeUp:
+        return Advice("", "", len(adviser.tried), ended=False)
 
-    tree, _, _ = read_tree(text, "rig")
-    examined = examine(text, "rig")
-    assert examined.rig, "only a sound rig is advised"
-    for tried, change in enumerate(changes(tree, examined.rig, harm), 1):
-        if tried > TRIES or not go_on(tried):
-            return None
-        changed = copy.deepcopy(tree)
+
+class _Adviser:
+    """Tries changes of one rig."""
+
+    def __init__(self, text: str | bytes, go_on: Callable[[int], bool]) -> None:
+        self.tree, _, _ = read_tree(text, "rig")
+        self.examined, self.go_on = examine(text, "rig"), go_on
+        self.tried = set[str]()
+
+    def advise(self, statement: Statement, harm: Harm, faults: tuple[Fault, ...]) -> Advice:
+        """The first change that is enough."""
+        rig, program = self.examined.rig, self.examined.program
+        assert rig, "only a sound rig is advised"
+        assert program, "as above"
+        before = Prover(rig, program)
+        known = list(changes(self.tree, rig, harm))
+        for layers, some in ((COARSE, known), (FINE, [change for change in known if change.of_sequence])):
+            for change in some:
+                self._go_on()
+                if len(self.tried) >= TRIES and change.words not in self.tried:
+                    raise _TimeUp
+                self.tried.add(change.words)
+                after = self._changed(change)
+                prover = self._prover(after, before)
+                found = _holds(prover, statement, faults, layers) if prover else ""
+                if found and self._can_be <= self._shown(after):
+                    return Advice(change.words, found, len(self.tried))
+        return Advice("", "", len(self.tried))
+
+    def _changed(self, change: Change) -> Examined:
+        """The rig after a change, checked and compiled anew."""
+        import yaml
+
+        changed = copy.deepcopy(self.tree)
         change.make(changed)
-        after = examine(yaml.safe_dump(changed, sort_keys=False, allow_unicode=True), "rig")
-        found = _holds(after, statement, faults)
-        if found:
-            return Advice(change.words, found, tried)
-    return None
+        return examine(yaml.safe_dump(changed, sort_keys=False, allow_unicode=True), "rig")
+
+    def _prover(self, after: Examined, before: Prover) -> Prover | None:
+        """One for a changed rig, with the flows of the rig before where they are the same; None where it is refused."""
+        rig, program = after.rig, after.program
+        if not rig or not program:
+            return None
+        law = {"sequences": before.rig.sequences, "interlocks": before.rig.interlocks}
+        same = rig.model_copy(update=law) == before.rig and program.names.outputs == before.program.names.outputs
+        prover = Prover(rig, program, self._watched, before.healthy.bounds if same else None)
+        prover.effort = STATES
+        return prover
+
+    @cached_property
+    def _can_be(self) -> frozenset[str]:
+        """What can be before any change."""
+        return self._shown(self.examined)
+
+    def _shown(self, examined: Examined) -> frozenset[str]:
+        """The ``sometimes`` lines of a rig that a run shows."""
+        assert examined.law, "a sound rig has its law"
+        return frozenset(
+            wish.text
+            for wish in examined.law.sometimes
+            if find_story(examined, wish.statement, (), RUNS, progress=self._made, text=wish.text)
+        )
+
+    def _made(self, made: int, most: int) -> None:
+        self._go_on()
+
+    def _watched(self, progress: Progress) -> bool:
+        return self.go_on(len(self.tried))
+
+    def _go_on(self) -> None:
+        if not self.go_on(len(self.tried)):
+            raise _TimeUp
 
 
-def _holds(examined: Examined, statement: Statement, faults: tuple[Fault, ...]) -> str:
-    """The layer that holds a statement off in a changed rig; "" where none does or the rig is refused."""
-    if not examined.rig or not examined.program:
-        return ""
-    prover = Prover(examined.rig, examined.program)
-    layers = []
+def _holds(prover: Prover, statement: Statement, faults: tuple[Fault, ...], layers: Sequence[int]) -> str:
+    """The layer that holds a statement off; "" where none does."""
+    found = []
     for harm in prover.harms(statement):
-        found = prover.find(harm, faults, QUICK)
-        if not found.proved:
+        found.append(prover.find(harm, faults, layers))
+        if not found[-1].proved:
             return ""
-        layers.append(found.rests_on)
-    order = [name for name, _ in LAYERS]
-    return max(layers, key=order.index)
-
-
-def changes(tree: Tree, rig: Rig, harm: Harm) -> Iterator[Change]:
-    """Changes that may help against a harm, the smallest first."""
-    tanks = list(dict.fromkeys(part.tank for part in leaves(harm.tree) if isinstance(part, AtLeast)))
-    gates = list(dict.fromkeys(part.gate for part in leaves(harm.tree) if isinstance(part, Passing)))
-    senders = [name for name, sender in rig.senders.items() if sender.on in tanks]
-    yield from _thresholds(tree, senders, tanks, harm.falls)
-    yield from _targets(tree, tanks)
-    yield from _time_outs(tree, senders)
-    yield from _letting_go(tree, senders)
-    yield from _driving_more(tree, rig, tanks, gates, senders)
-    if not harm.falls:
-        for tank in tanks:
-            yield from _floats(tree, rig, tank)
-    yield from _springs(tree, rig, tanks, gates)
-
-
-def _thresholds(tree: Tree, senders: list[str], tanks: list[str], falls: bool) -> Iterator[Change]:
-    """Let an interlock act sooner, and what is asked for keep its distance."""
-    for by in MOVES:
-        for name, lock in (tree.get("interlocks") or {}).items():
-            for found in _THRESHOLD.finditer(str(lock.get("when", ""))):
-                sender, order, figure = found.groups()
-                if sender in senders and order[0] == ("<" if falls else ">"):
-                    level = float(figure) + (by if falls else -by)
-                    words = f"let {name} act at '{sender} {order} {level:g} %' instead of {figure} %"
-                    move = _moved_threshold(name, found, level, by if falls else -by)
-                    yield Change(words, move)
-                    targets = [] if falls else list(_targets_by(tree, tanks, by))
-                    if targets:
-                        yield Change(f"{words}, and {' and '.join(one.words for one in targets)}", _all(move, targets))
-
-
-def _all(move: Callable[[Tree], None], others: list[Change]) -> Callable[[Tree], None]:
-    def make(tree: Tree) -> None:
-        for one in (move, *(other.make for other in others)):
-            one(tree)
-
-    return make
-
-
-def _moved_threshold(name: str, found: re.Match[str], level: float, by: float) -> Callable[[Tree], None]:
-    def make(tree: Tree) -> None:
-        lock = tree["interlocks"][name]
-        text = str(lock["when"])
-        lock["when"] = f"{text[: found.start(3)]}{level:g}{text[found.end(3) :]}"
-        if "until" in lock:
-            lock["until"] = _THRESHOLD.sub(lambda m: f"{m[1]} {m[2]} {float(m[3]) + by:g} %", str(lock["until"]))
-
-    return make
-
-
-def _targets(tree: Tree, tanks: list[str]) -> Iterator[Change]:
-    """Let a sequence be asked for less."""
-    for by in MOVES:
-        yield from _targets_by(tree, tanks, by)
-
-
-def _targets_by(tree: Tree, tanks: list[str], by: float) -> Iterator[Change]:
-    for name, sequence in (tree.get("sequences") or {}).items():
-        for parameter, bounds in (sequence.get("parameters") or {}).items():
-            most = re.fullmatch(r"(\d+(?:\.\d+)?) %", str(bounds.get("most", "")))
-            if bounds.get("of") in tanks and most:
-                level = float(most[1]) - by
-                words = f"let {parameter} of {name} be at most {level:g} % instead of {most[1]} %"
-                yield Change(words, _moved_target(name, parameter, level))
-
-
-def _moved_target(name: str, parameter: str, level: float) -> Callable[[Tree], None]:
-    def make(tree: Tree) -> None:
-        bounds = tree["sequences"][name]["parameters"][parameter]
-        bounds["most"] = f"{level:g} %"
-        usual = re.fullmatch(r"(\d+(?:\.\d+)?) %", str(bounds.get("default", "")))
-        if usual and float(usual[1]) > level:
-            bounds["default"] = f"{level:g} %"
-
-    return make
-
-
-def _time_outs(tree: Tree, senders: list[str]) -> Iterator[Change]:
-    """Let a step that waits for a level be given up sooner."""
-    for part in (2, 4):
-        for name, sequence in (tree.get("sequences") or {}).items():
-            for row, arrow in enumerate(sequence.get("transitions") or ()):
-                found = _TIME_OUT.search(str(arrow))
-                if found and any(sender in str(sequence.get("transitions")) for sender in senders):
-                    time = float(found[1]) / part
-                    words = f"let {name} wait {time:g} {found[2]} instead of {found[1]} {found[2]} in '{arrow}'"
-                    yield Change(words, _shortened(name, row, found, time))
-
-
-def _shortened(name: str, row: int, found: re.Match[str], time: float) -> Callable[[Tree], None]:
-    def make(tree: Tree) -> None:
-        arrows = tree["sequences"][name]["transitions"]
-        text = str(arrows[row])
-        arrows[row] = f"{text[: found.start(1)]}{time:g}{text[found.end(1) :]}"
-
-    return make
-
-
-def _letting_go(tree: Tree, senders: list[str]) -> Iterator[Change]:
-    """Let an interlock let go later than it acts."""
-    for name, lock in (tree.get("interlocks") or {}).items():
-        found = _THRESHOLD.fullmatch(str(lock.get("when", "")))
-        if found and found[1] in senders and "until" not in lock:
-            back = float(found[3]) + (5 if found[2][0] == "<" else -5)
-            text = f"{found[1]} {'>' if found[2][0] == '<' else '<'} {back:g} %"
-
-            def make(tree: Tree, name: str = name, text: str = text) -> None:
-                tree["interlocks"][name]["until"] = text
-
-            yield Change(f"let {name} act until '{text}'", make)
-
-
-def _driving_more(tree: Tree, rig: Rig, tanks: list[str], gates: list[str], senders: list[str]) -> Iterator[Change]:
-    """Let an interlock stop what else moves its tank: the pump behind a valve that may hang open."""
-    near = {part: "closed" for part in gates if part in rig.valves} | {
-        part: "off" for part in gates if part in rig.pumps
-    }
-    for tank in tanks:
-        near |= _inlets(rig, tank)
-    for name, pump in rig.pumps.items():
-        if pump.board is not None:
-            near[name] = "off"
-    for name, lock in (tree.get("interlocks") or {}).items():
-        if any(sender in str(lock.get("when", "")) for sender in senders):
-            for part in [part for part in near if part not in (lock.get("drive") or {})]:
-
-                def make(tree: Tree, name: str = name, part: str = part) -> None:
-                    tree["interlocks"][name]["drive"][part] = near[part]
-
-                yield Change(f"let {name} drive {part} {near[part]} too", make)
-
-
-def _floats(tree: Tree, rig: Rig, tank: str) -> Iterator[Change]:
-    """Let a float act beside a sender: one that hangs there already, or a new one under the overflow."""
-    floats = [name for name, one in rig.floats.items() if one.on == tank]
-    part = rig.tanks[tank]
-    new = f"{tank}_high_float"
-    hangs = (part.overflow.at if part.overflow else 0.1) - UNDER
-    senders = [name for name, sender in rig.senders.items() if sender.on == tank]
-    guards = {name: str(lock.get("when", "")) for name, lock in (tree.get("interlocks") or {}).items()}
-    locks = [(name, when) for name, when in guards.items() if any(sender in when for sender in senders)]
-    for name, when in locks:
-        for switch in [one for one in floats if one not in when] or ([new] if not floats else []):
-            where = f", a new float of {tank} at {1000 * hangs:.0f} mm," if switch == new else ""
-            yield Change(f"let {switch}{where} trip {name} too", _with_float(tank, name, switch, hangs))
-    if not locks:
-        drives = _inlets(rig, tank)
-        if drives:
-            switch = floats[0] if floats else new
-            words = f"add an interlock that stops {' and '.join(drives)} when {switch} is wet"
-            yield Change(words, _with_lock(tank, switch, hangs, drives))
-
-
-def _with_float(tank: str, lock: str, switch: str, hangs: float) -> Callable[[Tree], None]:
-    def make(tree: Tree) -> None:
-        _hang(tree, tank, switch, hangs)
-        tree["interlocks"][lock]["when"] = f"{switch} or ({tree['interlocks'][lock]['when']})"
-
-    return make
-
-
-def _with_lock(tank: str, switch: str, hangs: float, drives: dict[str, str]) -> Callable[[Tree], None]:
-    def make(tree: Tree) -> None:
-        _hang(tree, tank, switch, hangs)
-        tree.setdefault("interlocks", {})[f"{tank}_too_high"] = {
-            "when": switch,
-            "drive": dict(drives),
-            "latch": True,
-            "why": "Above this only the overflow is left.",
-        }
-
-    return make
-
-
-def _hang(tree: Tree, tank: str, switch: str, hangs: float) -> None:
-    """Hang a new float into a tank."""
-    floats = tree.setdefault("floats", {})
-    if switch not in floats:
-        boards = [sender.get("board") for sender in (tree.get("senders") or {}).values() if sender.get("on") == tank]
-        floats[switch] = {"on": tank, "at": f"{1000 * hangs:.0f} mm", "every": "0.5 s", "stale": "3 s"}
-        if boards and boards[0]:
-            floats[switch]["board"] = boards[0]
-
-
-def _inlets(rig: Rig, tank: str) -> dict[str, str]:
-    """Motor valves and pumps in the lines that lead into a tank, each with what stops it."""
-    return {
-        part: "closed" if part in rig.valves else "off"
-        for line in rig.lines
-        if line.end.partition(".")[0] == tank
-        for part in line.through
-        if (part in rig.valves and rig.valves[part].motor is not None) or (part in rig.pumps and rig.pumps[part].board)
-    }
-
-
-def _springs(tree: Tree, rig: Rig, tanks: list[str], gates: list[str]) -> Iterator[Change]:
-    """Let a valve close by its spring when its power goes."""
-    near = [*gates, *(part for tank in tanks for part in _inlets(rig, tank))]
-    for name, valve in rig.valves.items():
-        if name in near and valve.motor is not None and valve.motor.without_power in (None, "stays"):
-
-            def make(tree: Tree, name: str = name) -> None:
-                tree["valves"][name]["motor"]["without_power"] = "spring closed"
-
-            yield Change(f"take a valve for {name} that closes by its spring without power", make)
+    return weakest(found)

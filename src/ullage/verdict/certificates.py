@@ -22,18 +22,22 @@ class Notary:
     ----------
     examined : Examined
         A rig that was checked and compiled.
+    prover : Prover, optional
+        One that knows the rig already.
     """
 
-    def __init__(self, examined: Examined) -> None:
+    def __init__(self, examined: Examined, prover: Prover | None = None) -> None:
         assert examined.rig, "only a sound rig is asked about"
         assert examined.law, "as above"
         assert examined.program, "as above"
         self.rig, self.program = examined.rig, examined.program
         self.properties = properties_of(examined.rig, examined.law)
-        self.prover = Prover(examined.rig, examined.program)
+        self.prover = prover or Prover(examined.rig, examined.program)
 
     def certify(self, asked: Property, faults: Sequence[Fault]) -> list[list[str]] | None:
-        """Certificates of a property under some faults, one for each tank or pump, as lines; None: it is not proved.
+        """Certificates of a property under some faults, one for each tank or pump, as lines.
+
+        None where it is not proved, or a person stopped the prover.
 
         The searches are made again: a prover keeps none, hundreds of them would fill the memory.
         """
@@ -47,7 +51,9 @@ class Notary:
             if not found.proved:
                 return None
             search = Search(self.prover.plan(harm, len(found.layers) - 1, faults))
-            end = search.run()
+            end = search.run(self.prover.watch)
+            if end is End.STOPPED:
+                return None
             assert end is End.CLOSED, "the same search ends the same"
             certificates.append(list(certificate_of(search, self._claim(asked.text, harm, faults, found.rests_on))))
         return certificates

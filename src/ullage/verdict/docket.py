@@ -6,13 +6,14 @@ question. Faults may act or not, so what is REFUTED with few is REFUTED with mor
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from ullage.plant.faults import Fault
+from ullage.verdict.advice import Advice
 from ullage.verdict.causes import Cause, Kind
 from ullage.verdict.properties import Asked, Property
-from ullage.verdict.verdicts import NOT_REACHED, Verdict, Word
+from ullage.verdict.verdicts import NOT_REACHED, STOPPED, Verdict, Word
 
 STAGES = (Kind.HEALTH, Kind.SINGLE, Kind.COMMON, Kind.PAIR)
 """The order in which sets of faults are asked about."""
@@ -101,6 +102,34 @@ class Docket:
     def enter(self, verdict: Verdict) -> None:
         """Note what was found."""
         self._found[verdict.asked, frozenset(verdict.faults)] = verdict
+
+    def unheld(self, kinds: Collection[Kind]) -> list[Item]:
+        """What must never be and is not PROVED under some sorts of sets of faults, each once; not what a fault is."""
+        items: dict[tuple[Property, frozenset[Fault]], Item] = {}
+        for entry in self.entries():
+            verdict = entry.verdict
+            open_ = verdict.word is not Word.PROVED and verdict.reason not in (NOT_REACHED, STOPPED)
+            if entry.cause.kind in kinds and entry.asked.asked in (Asked.NEVER, Asked.HAZARD):
+                if open_ and not verdict.itself:
+                    key = entry.asked, frozenset(verdict.faults)
+                    items.setdefault(key, Item(entry.asked, verdict.faults, entry.cause))
+        return list(items.values())
+
+    def proved(self) -> list[Item]:
+        """What must never be and is PROVED by the water or the law, each question once."""
+        items: dict[tuple[Property, frozenset[Fault]], Item] = {}
+        for entry in self.entries():
+            verdict = entry.verdict
+            if verdict.word is Word.PROVED and entry.asked.asked is not Asked.SOMETIMES:
+                items.setdefault(
+                    (entry.asked, frozenset(verdict.faults)), Item(entry.asked, verdict.faults, entry.cause)
+                )
+        return list(items.values())
+
+    def advise(self, item: Item, advice: Advice) -> None:
+        """Note what change would hold off what was found."""
+        key = item.asked, frozenset(item.faults)
+        self._found[key] = replace(self._found[key], advice=advice)
 
     def entries(self) -> list[Entry]:
         """Every property under every set of faults; what was not reached is UNDECIDED."""

@@ -6,7 +6,20 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
-from ullage.rig.meaning import Above, Dry, Indoors, Law, Spills, Statement
+from ullage.rig import waste
+from ullage.rig.meaning import (
+    Above,
+    All,
+    AnyOf,
+    Condition,
+    Dry,
+    Held,
+    Holds,
+    Indoors,
+    Law,
+    Spills,
+    Statement,
+)
 from ullage.rig.model import Rig
 from ullage.rig.shapes import capacity
 from ullage.rig.spell import spell_statement
@@ -59,10 +72,26 @@ def _hazards(rig: Rig) -> Iterator[Property]:
     """What is asked of every rig; water that leaves outdoors by an overflow is what an overflow is for."""
     found: list[tuple[Statement, Asked]] = [(Indoors(), Asked.HAZARD)]
     found += [(Dry(pump), Asked.HAZARD) for pump in rig.pumps]
-    outdoors = [name for name, tank in rig.tanks.items() if tank.overflow and tank.overflow.to == "outdoors"]
-    found += [(Spills(name), Asked.TOLD) for name in outdoors]
     for statement, asked in found:
         yield Property(spell_statement(statement, rig), statement, asked)
+    for text, statement in _of_waste(rig):
+        yield Property(text, statement, Asked.HAZARD)
+    for name, tank in rig.tanks.items():
+        if tank.overflow and tank.overflow.to == "outdoors":
+            yield Property(spell_statement(Spills(name), rig), Spills(name), Asked.TOLD)
+
+
+def _of_waste(rig: Rig) -> Iterator[tuple[str, Statement]]:
+    """Waste that may run out while nobody wants it, or while drinking water runs in: each a sentence and a guard."""
+    for tank in [name for name, tank in rig.tanks.items() if tank.holds == "waste"]:
+        seconds = waste.time_of(rig, frozenset().union(*waste.outlets(rig, tank)))
+        unmeant = waste.unmeant(rig, tank, seconds)
+        if unmeant is not None:
+            yield f"{tank} open without intent held {seconds:g} s", unmeant
+        for port in [name for name, port in rig.ports.items() if port.kind == "supply"]:
+            joined = waste.joined(rig, tank, port, seconds)
+            if joined is not None:
+                yield f"{tank} joined to {port} held {seconds:g} s", joined
 
 
 def _says(rig: Rig, line: Property, hazard: Property) -> bool:
@@ -74,5 +103,14 @@ def _says(rig: Rig, line: Property, hazard: Property) -> bool:
             return tank == spilt and most <= capacity(rig.tanks[tank])
         case Spills(""), Spills(_):
             return True
+        case Holds(said), Holds(Held(part, seconds)):
+            whole, most = (said.part, said.seconds) if isinstance(said, Held) else (said, 0.0)
+            ways = part.parts if isinstance(part, AnyOf) else (part,)
+            return most <= seconds and all(set(_all_of(whole)) <= set(_all_of(way)) for way in ways)
         case said, asked:
             return said == asked
+
+
+def _all_of(guard: Condition) -> tuple[Condition, ...]:
+    """The parts that must all be true of a guard."""
+    return guard.parts if isinstance(guard, All) else (guard,)

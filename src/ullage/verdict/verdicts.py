@@ -9,12 +9,14 @@ from enum import Enum
 from ullage.control.check import Examined
 from ullage.plant.faults import HOSE_BURST, Fault
 from ullage.prove.harms import Harm as Proposition
-from ullage.prove.harms import NotFollowed
-from ullage.prove.prover import EFFORT, LAYERS, SEQUENCES, Found, Prover
+from ullage.prove.harms import Lasting, NotFollowed
+from ullage.prove.prover import COARSE, EFFORT, FINE, Found, Prover, weakest
 from ullage.prove.search import Progress
 from ullage.rig.meaning import Indoors
 from ullage.rig.model import Rig
 from ullage.simulate.scenario import Scenario
+from ullage.verdict.advice import Advice, advise
+from ullage.verdict.certificates import Notary
 from ullage.verdict.exercise import Exercised, exercise
 from ullage.verdict.file import write_story
 from ullage.verdict.harm import Harm
@@ -27,11 +29,6 @@ QUICK = 4
 
 BY_A_RUN = "a run"
 """What a ``sometimes`` line rests on that was seen to come about."""
-
-COARSE = tuple(n for n, (name, _) in enumerate(LAYERS) if name != SEQUENCES)
-FINE = tuple(n for n, (name, _) in enumerate(LAYERS) if name == SEQUENCES)
-"""The layers that are soon explored, and those that take their time."""
-
 
 NOT_REACHED = "it was stopped before this was reached"
 STOPPED = "it was stopped before the end"
@@ -86,6 +83,10 @@ class Verdict:
         Whether a fault is the harm by itself, so that no law can prevent it.
     story : Written or None
         How it comes about where it is REFUTED; the run that shows it, of a ``sometimes`` line that is PROVED.
+    least_ms : int or None
+        The least time from which it is PROVED in health, of what must not last [ms].
+    advice : Advice or None
+        What change would hold it off, where that was asked.
     """
 
     asked: Property
@@ -96,6 +97,8 @@ class Verdict:
     reason: str = ""
     itself: bool = False
     story: Written | None = None
+    least_ms: int | None = None
+    advice: Advice | None = None
 
     @property
     def given_up(self) -> bool:
@@ -113,12 +116,15 @@ class Tally:
         States found, of them not yet carried on, and boxes carried on by one scan.
     runs : int
         Trials made for a story.
+    changes : int
+        Changes tried for an advice.
     """
 
     nodes: int = 0
     waiting: int = 0
     scans: int = 0
     runs: int = 0
+    changes: int = 0
 
 
 class Stopped(Exception):
@@ -130,8 +136,10 @@ class Inquiry:
 
     Parameters
     ----------
+    text : str or bytes
+        The rig file.
     examined : Examined
-        A rig that was checked and compiled.
+        The same, checked and compiled.
     watch : callable
         Told how far the work has come; returns whether to go on.
     effort : int
@@ -142,6 +150,7 @@ class Inquiry:
 
     def __init__(
         self,
+        text: str | bytes,
         examined: Examined,
         watch: Callable[[Tally], bool] = lambda tally: True,
         effort: int = EFFORT,
@@ -150,6 +159,7 @@ class Inquiry:
         rig, program = examined.rig, examined.program
         assert rig, "only a sound rig is asked about"
         assert program, "as above"
+        self.text = text
         self.examined, self.rig, self.watch, self.runs = examined, rig, watch, runs
         self.prover = Prover(rig, program, self._explored)
         self.prover.effort = effort
@@ -207,11 +217,56 @@ class Inquiry:
             if not hopeless:
                 found = [one if one.proved else self._find(one.harm, faults, FINE) for one in found]
         if all(one.proved for one in found):
-            return Verdict(asked, faults, Word.PROVED, weakest(found), states_of(found))
+            least = None if faults else self._least_ms(harms)
+            return Verdict(asked, faults, Word.PROVED, weakest(found), states_of(found), least_ms=least)
         story = self._story(asked, faults, self.runs)
         if story:
             return Verdict(asked, faults, Word.REFUTED, story=story)
         return Verdict(asked, faults, Word.UNDECIDED, states=states_of(found), reason=_why(found, hopeless))
+
+    def _least_ms(self, harms: Sequence[Proposition]) -> int | None:
+        """The least time of what must not last in health; None where it has none or a person stopped it."""
+        if len(harms) != 1 or not isinstance(harms[0].tree, Lasting):
+            return None
+        least = self.prover.least_time(harms[0])
+        return least if self.watch(Tally()) else None
+
+    def advise(
+        self,
+        asked: Property,
+        faults: Sequence[Fault] = (),
+        go_on: Callable[[], bool] = lambda: True,
+    ) -> Advice | None:
+        """Look for the smallest change of the rig file that is proved to hold off what is not PROVED.
+
+        Parameters
+        ----------
+        asked, faults
+            Those of a verdict.
+        go_on : callable
+            Whether there is time left.
+
+        Returns
+        -------
+        Advice or None
+            None where a person stopped it, or where no proof follows the property.
+        """
+        faults = tuple(faults)
+        try:
+            found = (self.prover.find(harm, faults, COARSE) for harm in self.prover.harms(asked.statement))
+            harm = next((one.harm for one in found if not one.proved), None)
+        except NotFollowed:
+            return None
+        if harm is None:
+            return None
+        advice = advise(
+            self.text, asked.statement, harm, faults, lambda tried: go_on() and self.watch(Tally(changes=tried))
+        )
+        return advice if self.watch(Tally(changes=advice.tried)) else None
+
+    def certify(self, asked: Property, faults: Sequence[Fault] = ()) -> list[list[str]] | None:
+        """Certificates of what is PROVED, each as lines; None where a person stopped it."""
+        return Notary(self.examined, self.prover).certify(asked, faults)
 
     def _witnessed(self, asked: Property) -> Verdict:
         story = find_witness(self.examined, asked.statement, self.runs, text=asked.text)
@@ -264,12 +319,6 @@ def _why(found: Sequence[Found], hopeless: bool) -> str:
 def states_of(found: Iterable[Found]) -> int:
     """States of the last layers that were explored."""
     return sum(one.layers[-1].states for one in found if one.layers)
-
-
-def weakest(found: Iterable[Found]) -> str:
-    """The least of the layers that several proofs rest on: the one that is farthest from the water itself."""
-    order = [name for name, _ in LAYERS]
-    return max((one.rests_on for one in found), key=order.index, default="")
 
 
 def is_harm_itself(rig: Rig, asked: Property, fault: Fault) -> bool:

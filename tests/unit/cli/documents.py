@@ -170,12 +170,20 @@ class UnderOne(Document):
 class NeverOne(Document):
     text: str
     asked: Literal["the rig says never", "asked of every rig", "allowed, but told"]
+    least_ms: int | None
     under: list[UnderOne]
 
 
 class SometimesOne(Document):
     text: str
     verdict: Literal["PROVED", "UNDECIDED"]
+
+
+class AdviceOne(Document):
+    change: str
+    rests_on: Literal["", "wet", "wired", "interlocks", "sequences"]
+    tried: int
+    all_tried: bool
 
 
 class NotProvedOne(Document):
@@ -187,6 +195,7 @@ class NotProvedOne(Document):
     told: str
     holds: str
     file: str
+    advice: AdviceOne | None
 
 
 class Verdicts(Document):

@@ -5,52 +5,72 @@ from __future__ import annotations
 import gzip
 from pathlib import Path
 
+import pytest
+
 from tests.unit.cli.conftest import ROOT, Call
 from tests.unit.cli.documents import Certificates
+from ullage.cli import certify
+from ullage.control.check import examine
+from ullage.plant.faults import read_fault
+from ullage.verdict.certificates import Notary
+from ullage.verdict.properties import properties_of
+from ullage.verdict.verdicts import Inquiry
 
 BOTHY = ROOT / "examples" / "rigs" / "bothy.yaml"
 CRUMB = ROOT / "examples" / "rigs" / "crumb.yaml"
-ONLY = ("--only", "cistern reaches its overflow")
 
 
-def test_what_is_written_is_accepted_again(ullage: Call, tmp_path: Path) -> None:
+@pytest.fixture
+def proved(ullage: Call, tmp_path: Path) -> Path:
+    """The certificate that a proof of Bothy's cistern wrote."""
+    out = tmp_path / "proved"
+    only = ("--only", "cistern reaches its overflow", "--faults", "none", "--effort", "little", "--jobs", 1)
+    answer = ullage("prove", BOTHY, *only, "--certificates", "--out", out)
+    assert answer.code == 0, answer.err
+    (path,) = out.glob("*.proof.gz")
+    assert f"ullage certify {BOTHY} {out}\n" in answer.out
+    return path
+
+
+def test_what_a_proof_wrote_is_accepted(ullage: Call, proved: Path) -> None:
     """A proof on paper is worth what somebody else can make of it."""
-    wrote = ullage("certify", BOTHY, *ONLY, "--fault", "cistern_level stuck", "--out", tmp_path, "--json")
-    assert wrote.code == 0, wrote.err
-    (one,) = Certificates.model_validate_json(wrote.out).certificates
-    assert (one.holds, one.faults, one.layer) == (True, ["cistern_level stuck"], "interlocks")
-    again = ullage("certify", BOTHY, "--check", one.file, "--json")
-    assert again.code == 0
-    assert Certificates.model_validate_json(again.out).certificates == [one]
-    told = ullage("certify", BOTHY, "--check", one.file)
-    assert "cistern reaches its overflow, with cistern_level stuck: cannot be (interlocks)" in told.out
+    answer = ullage("certify", BOTHY, proved, "--json")
+    assert answer.code == 0, answer.err
+    (one,) = Certificates.model_validate_json(answer.out).certificates
+    assert (one.holds, one.faults, one.layer, one.file) == (True, [], "interlocks", str(proved))
+    assert 0 < one.boxes < one.arrivals
+    told = ullage("certify", BOTHY, proved.parent)
+    assert "cistern reaches its overflow: cannot be (interlocks)" in told.out
+    empty = ullage("certify", BOTHY, ROOT / "examples")
+    assert (empty.code, "there is no certificate in" in empty.err) == (2, True)
 
 
-def test_one_of_another_rig_or_bent_is_refused(ullage: Call, tmp_path: Path) -> None:
+def test_one_of_another_rig_or_bent_is_refused(ullage: Call, proved: Path, tmp_path: Path) -> None:
     """The proof of a neighbour's plumbing keeps nobody's floor dry."""
-    wrote = ullage("certify", BOTHY, *ONLY, "--out", tmp_path, "--json")
-    (one,) = Certificates.model_validate_json(wrote.out).certificates
-    other = ullage("certify", CRUMB, "--check", one.file)
+    other = ullage("certify", CRUMB, proved)
     assert (other.code, "refused: " in other.out) == (1, True)
     bent = tmp_path / "bent.proof.gz"
-    lines = gzip.decompress(Path(one.file).read_bytes()).decode().splitlines()
+    lines = gzip.decompress(proved.read_bytes()).decode().splitlines()
     bent.write_bytes(gzip.compress("\n".join(lines[:-1]).encode()))
-    refused = ullage("certify", BOTHY, "--check", bent, "--json")
+    refused = ullage("certify", BOTHY, proved, bent, "--json")
     assert refused.code == 1
-    (told,) = Certificates.model_validate_json(refused.out).certificates
-    assert not told.holds
+    sound, told = Certificates.model_validate_json(refused.out).certificates
+    assert (sound.holds, told.holds) == (True, False)
     assert "boxes, and has" in told.reason
-    bent.write_bytes(Path(one.file).read_bytes()[:-20])
-    assert ullage("certify", BOTHY, "--check", bent).code == 2
+    bent.write_bytes(proved.read_bytes()[:-20])
+    assert ullage("certify", BOTHY, bent).code == 2
 
 
-def test_what_is_not_proved_gets_no_certificate(ullage: Call, tmp_path: Path) -> None:
-    """A file beside the others is taken for a proof, whatever is in it."""
-    out = tmp_path / "out"
-    both = ("--fault", "cistern_level stuck", "--fault", "cistern_float stuck dry")
-    answer = ullage("certify", BOTHY, *ONLY, *both, "--out", out)
-    assert answer.code == 1
-    assert "with cistern_level stuck and cistern_float stuck dry: it is not proved" in answer.out
-    assert not list(out.glob("*.gz"))
-    wrong = ullage("certify", BOTHY, "--fault", "kettle stuck", "--out", out)
-    assert (wrong.code, "no part of this rig" in wrong.err) == (2, True)
+def test_each_set_of_faults_has_a_certificate_of_its_own() -> None:
+    """The proof of a healthy rig says nothing of one whose sender hangs."""
+    examined = examine(BOTHY.read_bytes(), "bothy.yaml")
+    assert examined.rig is not None
+    assert examined.law is not None
+    inquiry = Inquiry(BOTHY.read_bytes(), examined)
+    asked = next(one for one in properties_of(examined.rig, examined.law) if one.text.startswith("cistern"))
+    stuck, dry = (read_fault(examined.rig, f"cistern_{text}") for text in ("level stuck", "float stuck dry"))
+    (lines,) = inquiry.certify(asked, (stuck,)) or ()
+    assert "cistern-level-stuck" in certify.name_of(1, lines)
+    notary = Notary(examined)
+    assert notary.check(lines).head["faults"] == ["cistern_level stuck"]
+    assert inquiry.certify(asked, (stuck, dry)) is None, "what is not proved gets no certificate"

@@ -12,6 +12,8 @@ import pytest
 
 from tests.unit.cli.conftest import ROOT, Call
 from tests.unit.cli.documents import Verdicts, VerdictsPrinted
+from ullage.cli.crew import Work
+from ullage.verdict.verdicts import Tally
 
 BOTHY = ROOT / "examples" / "rigs" / "bothy.yaml"
 MARRAM = ROOT / "examples" / "rigs" / "marram.yaml"
@@ -52,9 +54,39 @@ def test_what_can_be_is_told_as_a_story_that_replay_plays(ullage: Call, unguarde
     (one,) = told.not_proved
     assert "cistern" in one.told
     assert one.faults == ["nothing is wrong"]
+    assert one.advice is not None
+    assert "cistern_float" in one.advice.change
+    assert one.advice.rests_on == "interlocks"
     again = ullage("replay", out / one.file, unguarded, "--out", tmp_path / "again", "--json")
     assert again.code == 0
     assert again.document["same"]
+
+
+def test_what_must_not_last_tells_its_least_time(ullage: Call, tmp_path: Path) -> None:
+    """A line that asks for 20 s where 4 s could be had hides how slow a valve may become."""
+    answer = ullage(
+        "prove", MARRAM, "--only", "held 20 s", "--faults", "none", "--jobs", 1, "--out", tmp_path, "--json"
+    )
+    told = VerdictsPrinted.model_validate_json(answer.out)
+    (line,) = told.never
+    assert line.least_ms is not None
+    assert 0 < line.least_ms < 20_000
+    page = (tmp_path / "index.html").read_text("utf8").replace("\u00a0", " ")
+    assert f"from {line.least_ms / 1000:g} s on" in page
+
+
+def test_progress_tells_how_fast_it_goes() -> None:
+    """A number that only grows does not tell whether to wait or to go to bed."""
+    work = Work(done=2, most=5)
+    work.hear("a", Tally(nodes=1_000, waiting=10), 0.0)
+    assert work.words() == "2 of 5 questions, 1,000 states (10 open)"
+    work.hear("b", Tally(nodes=500), 1.0)
+    work.hear("a", Tally(nodes=2_500, waiting=20), 2.0)
+    assert work.words() == "2 of 5 questions, 3,000 states (20 open), 1,000/s"
+    work.hear("a", Tally(nodes=400, waiting=7), 4.0)  # another search
+    assert work.words().endswith("900 states (7 open), 600/s")
+    work.hear("a", Tally(changes=3), 60.0)
+    assert work.words() == "2 of 5 questions, 500 states (0 open), 3 changes tried"
 
 
 def test_one_process_and_two_say_the_same(process: Call, tmp_path: Path) -> None:

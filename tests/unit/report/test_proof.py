@@ -13,11 +13,12 @@ from ullage.control.check import Examined
 from ullage.plant.faults import HOSE_BURST, Fault, read_fault
 from ullage.report.evidence import HARMLESS, HIDDEN, Evidence, evidence_of
 from ullage.report.evidence_tables import csv_files, evidence_lines
-from ullage.report.proof import ASSUMED, Proof, proof_of
+from ullage.report.proof import ASSUMED, Proof, advised, proof_of
 from ullage.report.proof_lines import assumed, proof_lines
 from ullage.report.proof_page import proof_page
 from ullage.rig.meaning import Dry, Indoors, Spills
 from ullage.simulate.scenario import Scenario
+from ullage.verdict.advice import Advice
 from ullage.verdict.causes import HEALTH, Cause, Kind
 from ullage.verdict.docket import Entry
 from ullage.verdict.exercise import Noticed
@@ -50,9 +51,10 @@ def written(fault: Fault, **harm: float) -> Written:
 def entries() -> list[Entry]:
     """A rig whose floor the water itself keeps dry, and whose pump a stuck sender lets run dry."""
     wet = Verdict(FLOOR, (), Word.PROVED, "wet", 6)
-    dry = Verdict(PUMP, (STUCK,), Word.REFUTED, story=written(STUCK, seconds=12.0))
+    float_too = Advice("let belly_bottom trip belly_low too", "interlocks", 7)
+    dry = Verdict(PUMP, (STUCK,), Word.REFUTED, story=written(STUCK, seconds=12.0), advice=float_too)
     burst = Verdict(FLOOR, (BURST,), Word.REFUTED, itself=True, story=written(BURST, volume=0.0123))
-    held = Verdict(PUMP, (), Word.PROVED, "interlocks", 40)
+    held = Verdict(PUMP, (), Word.PROVED, "interlocks", 40, least_ms=11_500)
     open_ = Verdict(SPILL, (), Word.UNDECIDED, reason=f"the bounds leave it open, and {NO_RUN}")
     return [
         Entry(FLOOR, HEALTH, wet),
@@ -86,6 +88,7 @@ def evidence(marram: Examined) -> Evidence:
 def test_the_sum_counts_what_must_never_be_and_nothing_else(proof: Proof) -> None:
     """A burst pipe that no law can prevent, or an overflow that runs outdoors, must not drown the pump that burns."""
     assert proof.verdict == "4 PROVED and 1 REFUTED"
+    assert proof.under == "in health and with any one fault"
     assert proof.worst is Word.REFUTED
     assert [row.text for row in proof.rows] == ["water indoors", "water_pump runs dry", "overflow of loft"]
     floor = proof.rows[0].cells[Kind.SINGLE]
@@ -100,7 +103,8 @@ def test_what_is_undecided_is_never_told_as_proved(marram: Examined) -> None:
     told = proof_of(marram.rig, "0" * 64, [Entry(PUMP, HEALTH, given_up)], False)
     assert told.worst is Word.UNDECIDED
     assert "PROVED" not in told.verdict.replace("UNDECIDED", "")
-    assert told.tellings[0].told == "given up"
+    assert told.tellings[0].told == "Given up."
+    assert told.under == "in health", "nothing was asked with faults"
     unseen = Verdict(FILLS, (), Word.UNDECIDED, reason="no run was found")
     assert proof_of(marram.rig, "0" * 64, [Entry(FILLS, HEALTH, unseen)], False).worst is Word.UNDECIDED
 
@@ -114,10 +118,31 @@ def test_the_terminal_tells_verdict_story_and_what_still_holds(proof: Proof, evi
     assert "REFUTED: water_pump runs dry, when belly_level stuck" in text
     assert "12 s without water" in text
     assert "What still holds: never water indoors (PROVED: wet)." in text
+    assert (
+        "A suggestion: let belly_bottom trip belly_low too. Then it is PROVED with belly_level stuck: interlocks."
+        in text
+    )
+    assert "from 11.5 s on" in text
     assert "REFUTED by itself: water indoors, when riser burst" in text
     assert "no law can prevent it" in text
     assert "overflow of loft (allowed)" in text
     assert text.index("water_pump runs dry, when") < text.index("UNDECIDED: overflow of loft")
+
+
+@pytest.mark.parametrize(
+    ("advice", "said"),
+    [
+        (None, ""),
+        (Advice("add a float", "wired", 3), "A suggestion: add a float. Then it is PROVED in health: wired."),
+        (Advice("", "", 0), "No change is known that could be tried."),
+        (Advice("", "", 1), "No change is enough of the 1 that was tried."),
+        (Advice("", "", 9, ended=False), "No change is enough of the 9 that were tried. There are more that were not"),
+    ],
+)
+def test_where_no_change_helps_it_says_how_far_it_looked(advice: Advice | None, said: str) -> None:
+    """Silence reads as 'nothing can be done', which was not found out."""
+    assert advised(advice, ()).startswith(said)
+    assert bool(advised(advice, ())) == bool(said)
 
 
 def test_failure_modes_say_worst_effect_notice_and_what_remains(evidence: Evidence) -> None:

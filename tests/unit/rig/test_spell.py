@@ -28,6 +28,8 @@ from ullage.rig.spell import spell_statement
         "(shore_meter < 0.5 L/min) held 20 s",
         "belly_level > loft_level + 5 L",
         "port_board is linked",
+        "gray open without intent held 30 s",
+        "gray joined to shore held 20 s",
     ],
 )
 def test_what_is_written_out_is_read_again(text: str) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from ullage.plant import faults as f
 from ullage.plant.faults import Fault
 from ullage.rig.meaning import Indoors, Spills
+from ullage.verdict.advice import Advice
 from ullage.verdict.causes import HEALTH, Cause, Kind
 from ullage.verdict.docket import Docket, Entry, Item
 from ullage.verdict.properties import Asked, Property
@@ -90,3 +91,28 @@ def test_what_can_be_and_what_is_asked_in_health_is_asked_in_health_only() -> No
     assert faults_of(made.open(Kind.HEALTH)) == [(), ()]
     assert made.open(Kind.SINGLE) == []
     assert [one.cause for one in made.entries()] == [HEALTH, HEALTH]
+
+
+def test_advice_is_sought_for_what_must_never_be_and_was_looked_at() -> None:
+    """Advice on what a pipe does by bursting, or on what was never asked, sends people to mend what is whole."""
+    spill = Property("overflow of a", Spills("a"), Asked.TOLD)
+    made = docket(FLOOR, spill, CAN)
+    assert made.unheld((Kind.HEALTH, Kind.SINGLE)) == []
+    for asked in (FLOOR, spill, CAN):
+        made.enter(Verdict(asked, (), Word.UNDECIDED, reason="the bounds leave it open"))
+    made.enter(Verdict(FLOOR, (STUCK,), Word.REFUTED))
+    made.enter(Verdict(FLOOR, (BROKEN,), Word.REFUTED, itself=True))
+    assert [(item.asked, item.faults) for item in made.unheld((Kind.HEALTH,))] == [(FLOOR, ())]
+    assert faults_of(made.unheld((Kind.HEALTH, Kind.SINGLE))) == [(), (STUCK,)]
+    made.advise(made.unheld((Kind.HEALTH,))[0], Advice("add a float", "interlocks", 3))
+    assert [one.verdict.advice is None for one in made.entries()][:2] == [False, True]
+
+
+def test_a_certificate_is_written_once_for_each_question_that_is_proved() -> None:
+    """A certificate of what a run has shown would say nothing, and forty of one question hide the others."""
+    made = docket(FLOOR, CAN)
+    made.enter(Verdict(FLOOR, (), Word.PROVED, "wet", 5))
+    made.enter(Verdict(FLOOR, (STUCK,), Word.PROVED, "wired", 5))
+    made.enter(Verdict(FLOOR, (BROKEN,), Word.UNDECIDED))
+    made.enter(Verdict(CAN, (), Word.PROVED, "a run"))
+    assert [(item.asked, item.faults) for item in made.proved()] == [(FLOOR, ()), (FLOOR, (STUCK,))]

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from math import comb
 
+import pytest
+
 from tests.shipped import marram
+from tests.worlds.wrong_rigs import statement_of
 from ullage.control.check import Examined
 from ullage.plant.faults import HOSE_BURST, Fault, single_faults
 from ullage.rig.meaning import Dry, Indoors, Law, Spills
@@ -26,14 +29,18 @@ def test_every_rig_is_asked_the_hazards_that_its_file_forgot() -> None:
     """Whoever does not write `never: water indoors` has a floor all the same."""
     rig, law = parts(marram())
     bare = properties_of(rig, replace(law, never=(), sometimes=()))
-    asked = {one.statement: one.asked for one in bare}
-    assert asked == {
-        Indoors(): Asked.HAZARD,
-        Dry("water_pump"): Asked.HAZARD,
-        Spills("belly"): Asked.TOLD,
-        Spills("loft"): Asked.TOLD,
-        Spills("gray"): Asked.TOLD,
+    assert {one.text: one.asked for one in bare} == {
+        "water indoors": Asked.HAZARD,
+        "water_pump runs dry": Asked.HAZARD,
+        "gray open without intent held 30 s": Asked.HAZARD,
+        "gray joined to shore held 30 s": Asked.HAZARD,
+        "overflow of belly": Asked.TOLD,
+        "overflow of loft": Asked.TOLD,
+        "overflow of gray": Asked.TOLD,
     }
+    examined = marram()
+    for one in bare:
+        assert statement_of(one.text, examined) == one.statement, "a story of it can be read again"
 
 
 def test_a_hazard_that_the_rig_names_is_asked_once() -> None:
@@ -43,6 +50,26 @@ def test_a_hazard_that_the_rig_names_is_asked_once() -> None:
     assert [one.text for one in asked if one.statement == Indoors()] == ["water indoors"]
     assert len({one.text for one in asked}) == len(asked)
     assert [one.text for one in asked if one.asked is Asked.SOMETIMES] == [wish.text for wish in law.sometimes]
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [
+        ("((gray_dump is open) and (shore_in is open) and (shore_guard is open)) held 20 s", True),
+        ("(gray_dump is open) and (shore_guard is open)", True),
+        ("gray joined to shore held 30 s", True),
+        ("((gray_dump is open) and (shore_in is open) and (shore_guard is open)) held 40 s", False),
+        ("(gray_dump is open) and (shore_guard is open) and (belly_level > 90 %)", False),
+    ],
+)
+def test_a_line_that_asks_for_more_says_the_hazard_too(line: str, says: bool) -> None:
+    """A line that asks for less would hide the hazard; one that asks for more makes it a second row for one thing."""
+    rig, law = parts(marram())
+    wish = replace(law.never[0], statement=statement_of(line, marram()), text=line)
+    asked = [one.text for one in properties_of(rig, replace(law, never=(wish,)))]
+    assert ("gray joined to shore held 30 s" not in asked[1:]) == says
+    in_health = properties_of(rig, replace(law, never=(replace(wish, healthy_only=True),)))
+    assert "gray joined to shore held 30 s" in [one.text for one in in_health[1:]]
 
 
 def test_what_is_asked_in_health_only_stays_so() -> None:
