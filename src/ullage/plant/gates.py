@@ -151,8 +151,8 @@ class _Healthy:
         self.timing = timing
 
     def start(self, safe: int) -> State:
-        """It stands where it is safe."""
-        return safe, self.timing.there, 0, 1
+        """It stands where it is safe; the clock of the law begins with its first scan."""
+        return safe, self.timing.there, -1, 1
 
     def after(self, state: State, asked: int) -> Iterator[State]:
         """States after a scan that asks something of it."""
@@ -207,8 +207,8 @@ class _Wilful(_Healthy):
     """As a healthy one, but the last entry counts the scans since it stood shut, and it goes where it likes."""
 
     def start(self, safe: int) -> State:
-        """It stands shut."""
-        return safe, 0, 0, 0
+        """It stands shut; the clock of the law begins with its first scan."""
+        return safe, 0, -1, 0
 
     def after(self, state: State, asked: int) -> Iterator[State]:
         """States after a scan that asks something of it."""
