@@ -7,7 +7,7 @@ proof leaves no more to an operator than that, so what is seen here it must have
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from random import Random
@@ -23,7 +23,7 @@ from ullage.kernels import compiled
 from ullage.plant import happenings as h
 from ullage.plant import layout as at
 from ullage.plant.codes import CONTROLLER_ON
-from ullage.plant.faults import JERRYCAN, LINK_DELAYED, LINK_DUPLICATED, LINK_LOST, Fault, single_faults
+from ullage.plant.faults import LINK_DELAYED, LINK_DUPLICATED, LINK_LOST, Fault, single_faults
 from ullage.plant.flow import volume_at
 from ullage.plant.motors import opening_at
 from ullage.plant.words import P_PUMP
@@ -128,7 +128,10 @@ def drawn_run(name: str, seed: int, wrong: bool) -> Drawn:
     faults = tuple(_faults(draw, rig, end_ms, wrong))
     scenario = Scenario(
         hours=end_ms / 3_600_000,
-        starts={tank: draw.choice((part.starts_with, draw.random(), draw.uniform(0.85, 1.0))) for tank, part in rig.tanks.items()},
+        starts={
+            tank: draw.choice((part.starts_with, draw.random(), draw.uniform(0.85, 1.0)))
+            for tank, part in rig.tanks.items()
+        },
         stands=(_slope(draw, rig), _slope(draw, rig)),
         errors={part: draw.choice((-1.0, 1.0)) for part in (*rig.senders, *rig.meters, *rig.probes)},
         happenings=tuple(sorted(_happenings(draw, rig, program, end_ms), key=lambda one: one.ms)),
@@ -226,7 +229,9 @@ def _happenings(draw: Random, rig: Rig, program: Program, end_ms: int) -> Iterat
             case "h" if supplies:
                 name = draw.choice(list(supplies))
                 ends = supplies[name].pressure
-                yield Happening(ms, h.H_HOSE, name, draw.choice((ends.least, ends.most, draw.uniform(ends.least, ends.most))))
+                yield Happening(
+                    ms, h.H_HOSE, name, draw.choice((ends.least, ends.most, draw.uniform(ends.least, ends.most)))
+                )
             case "u" if supplies:
                 yield Happening(ms, h.H_UNHOOK, draw.choice(list(supplies)), 0.0)
             case "v" if by_hand:

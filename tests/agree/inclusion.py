@@ -81,27 +81,24 @@ def ends(look: Look, tank: str) -> tuple[float, float]:
 
 
 def supplies(bands: Bands, before: Look, after: Look) -> Iterator[str]:
-    """Pumps that run where a float cuts their supply."""
+    """Pumps that run where a float cuts their supply, with or without what accumulators hold back."""
     for pump in after.passed & frozenset(bands.rig.pumps):
         wired = bands.wired(pump)
-        if wired is not None and not wired[1] <= floor(before.holds[wired[0]]) <= wired[2]:
-            yield f"{pump} runs with {before.holds[wired[0]]:.1f} mL in {wired[0]}, not only within {wired[1:]} mL"
+        for content in map(floor, ends(before, wired[0]) if wired else ()):
+            if not wired[1] <= min(content, bands.edges[wired[0]][-1]) <= wired[2]:
+                yield f"{pump} runs with {content} mL in {wired[0]}, not only within {wired[1:]} mL"
 
 
 def rows(bands: Bands, turns: dict[int, Turn], look: Look) -> Iterator[str]:
-    """Comparisons whose truth is none that this content allows."""
-    if not look.decides:
-        return
-    for row, turn in turns.items():
+    """Comparisons whose truth is none that this content allows, with or without what accumulators hold back."""
+    for row, turn in turns.items() if look.decides else ():
         truth = look.truth[row]
-        if truth == codes.UNKNOWN:
-            continue
-        content = floor(look.holds[turn.tank])
         limit = turn.true if truth == codes.TRUE else turn.false
         rising = turn.rises == (truth == codes.TRUE)
-        if (content < limit) if rising else (content > limit):
-            text = bands.program.names.truths[row]
-            yield f"'{text}' is {codes.TRUTHS[truth]} with {content} mL in {turn.tank}: {turn}"
+        for content in map(floor, ends(look, turn.tank)):
+            if truth != codes.UNKNOWN and (content < limit if rising else content > limit):
+                text = bands.program.names.truths[row]
+                yield f"'{text}' is {codes.TRUTHS[truth]} with {content} mL in {turn.tank}: {turn}"
 
 
 class GateFollowed:
@@ -113,16 +110,15 @@ class GateFollowed:
     def follow(self, run: Drawn, k: int) -> Iterator[str]:
         """Go on by one scan and keep the states that agree with the valve from there on to the next."""
         look, then = run.looks[k], run.looks[k + 1]
-        asked = look.state[run.program.column[law.DEMAND] + self.gate.output] if look.decides else 2
-        after = {to for state in self.states for to in self.gate.moves[state][asked]}
-        if not after:
-            yield f"{self.gate.name} cannot be asked {asked} in {sorted(self.states)}"
+        asked = look.state[run.program.column[law.DEMAND] + self.gate.output]
+        anew = {to for state in self.states for to in self.gate.moves[state][2]}
+        after = {to for state in self.states | anew for to in self.gate.moves[state][asked]}
         kept = frozenset(state for state in after if self.agrees(run, state, look, then))
-        if after and not kept:
+        if not kept:
             said = [(self.gate.passes[s], self.gate.shut[s], self.gate.believed[s]) for s in sorted(after)]
             opening = look.opening.get(self.gate.name), then.opening.get(self.gate.name)
             yield f"{self.gate.name} asked {asked} is open {opening}, the law thinks {self.thought(run, look)}: {said}"
-        self.states = kept or frozenset(after) or self.states
+        self.states = kept or frozenset(after)
 
     def agrees(self, run: Drawn, state: int, look: Look, then: Look) -> bool:
         """Whether a state lets the valve pass what it does, and the law think what it does."""
@@ -132,7 +128,8 @@ class GateFollowed:
         if gate.shut[state] and max(look.opening.get(name, 0.0), then.opening.get(name, 0.0)) > 0.0:
             return False
         thought = self.thought(run, look)
-        return not look.decides or all(mask >> value & 1 for mask, value in zip(gate.believed[state], thought, strict=False))
+        so = (mask >> value & 1 for mask, value in zip(gate.believed[state], thought, strict=False))
+        return not look.decides or all(so)
 
     def thought(self, run: Drawn, look: Look) -> tuple[int, ...]:
         """What the law thinks of a valve after a scan."""
