@@ -15,7 +15,7 @@ from random import Random
 from tests.shipped import EXAMPLES
 from ullage.control import codes
 from ullage.control import layout as law
-from ullage.control.check import examine
+from ullage.control.check import Examined, examine
 from ullage.control.layout import of
 from ullage.control.program import Program
 from ullage.control.record import LOG_HEAD, WIDTH
@@ -27,6 +27,7 @@ from ullage.plant.faults import LINK_DELAYED, LINK_DUPLICATED, LINK_LOST, Fault,
 from ullage.plant.flow import volume_at
 from ullage.plant.motors import opening_at
 from ullage.plant.words import P_PUMP
+from ullage.rig.meaning import Law
 from ullage.rig.model import Rig, Slope
 from ullage.simulate.happenings import Happening
 from ullage.simulate.run import Stage, play_on, set_up
@@ -44,13 +45,25 @@ ML = 1e6
 
 
 @cache
-def shipped(name: str) -> tuple[Rig, Program]:
-    """A rig of the examples, compiled."""
+def examined(name: str) -> Examined:
+    """A rig of the examples, examined."""
     path = EXAMPLES / "rigs" / f"{name}.yaml"
-    examined = examine(path.read_bytes(), path.name)
-    assert examined.rig is not None
-    assert examined.program is not None
-    return examined.rig, examined.program
+    return examine(path.read_bytes(), path.name)
+
+
+def shipped(name: str) -> tuple[Rig, Program]:
+    """A rig of the examples, and what it compiles to."""
+    rig, program = examined(name).rig, examined(name).program
+    assert rig is not None
+    assert program is not None
+    return rig, program
+
+
+def law_of(name: str) -> Law:
+    """The guards of a rig of the examples."""
+    law = examined(name).law
+    assert law is not None
+    return law
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,6 @@ from ullage.prove import plan as p
 from ullage.prove.charts import Follower
 from ullage.prove.looks import small_gate, small_sequence
 from ullage.prove.question import Question
-from ullage.prove.scope import Scope
 
 READY, SHUT, ANEW = 1, 0, 2
 """The law has begun; what is asked of a gate of which nobody can ask anything, and when the law starts anew."""
@@ -67,7 +66,7 @@ class Following:
 
     def __init__(self, question: Question, run: Drawn) -> None:
         self.plan, self.scope, self.run, self.row_of = question.plan(), question.scope, run, question.row_of
-        self.agreeing = Agreeing(question.scope, question.follow.timed, question.place)
+        self.agreeing = Agreeing(question)
         self.deciders = len(self.plan.deciders)
         self.output_of = {output.actor: o for o, output in enumerate(self.plan.outputs)}
         self.lasted: dict[h.Lasting, int] = {}
@@ -348,16 +347,18 @@ class _Sequence:
 class Agreeing:
     """Which states of each automaton of a plan agree with a look at the run."""
 
-    def __init__(self, scope: Scope, timed: bool, place: dict[str, int]) -> None:
-        self.scope, self.place, self.t = scope, place, scope.program.column
-        self.sequences = {f"sequence {q}": self._sequence(q, timed) for q in scope.sequences}
+    def __init__(self, question: Question) -> None:
+        scope = self.scope = question.scope
+        self.place, self.t = question.place, scope.program.column
+        self.sequences = {f"sequence {q}": self._sequence(question, q) for q in scope.sequences}
         self.gates = {f"gate {name}": (name, small_gate(scope, name).looks) for name in scope.near_gates}
         self.known: tuple[Look | None, Allowed] = (None, [])
 
-    def _sequence(self, q: int, timed: bool) -> _Sequence:
-        follower = Follower(self.scope.program, q, timed)
-        chart = follower.follow()
+    def _sequence(self, question: Question, q: int) -> _Sequence:
+        timed = question.follow.timed
+        chart = question.charts.of(q, timed)
         small = small_sequence(self.scope, chart)
+        follower = Follower(self.scope.program, q, timed)
         return _Sequence(follower, dict(zip(chart.states, small.stands_for, strict=True)))
 
     def all(self, look: Look, then: Look) -> Allowed:
