@@ -66,7 +66,7 @@ def flows(bands: Bands, before: Look, after: Look) -> Iterator[str]:
     """Tanks that gained more or less than they may with these gates passing."""
     for tank, edges in bands.edges.items():
         (least, most), then = ends(before, tank), ends(after, tank)
-        strip = max(n for n, edge in enumerate(edges[:-1]) if edge <= least)
+        strip = max((n for n, edge in enumerate(edges[:-1]) if edge <= least), default=0)
         low, high = bands.rate(tank, after.passed & frozenset(bands.gates), strip)
         if tank in bands.harms.pours:
             high += bands.poured
