@@ -5,6 +5,7 @@ from __future__ import annotations
 from ullage.control import codes
 from ullage.control.program import SignalName
 from ullage.control.rows import SCALES, Rows
+from ullage.control.timers import SCAN_LATE
 from ullage.rig.model import Board, Sender, Tank
 from ullage.rig.sensing import span, stale_after
 from ullage.rig.shapes import height, volume
@@ -133,7 +134,8 @@ def add_valves(rows: Rows) -> None:
             rows.add("valve_output", rows.outputs[name])
             delay = rows.rig.boards[valve.board].delay.most if valve.board else 0.0
             late = max(valve.lease or 0.0, delay) if valve.board else 0.0
-            rows.add("valve_late_ms", round(late * 1000))
+            # The scan that asks may come late, and the one that presumes in time.
+            rows.add("valve_late_ms", round(late * 1000) + SCAN_LATE)
             rows.add("valve_stroke_ms", max(1, round(valve.motor.stroke.most * 1000)))
             rows.add("valve_closed_end", rows.signals.get(f"{name}.closed_end", -1))
             rows.add("valve_open_end", rows.signals.get(f"{name}.open_end", -1))

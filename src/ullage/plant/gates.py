@@ -15,6 +15,7 @@ from math import ceil
 
 from ullage.control import codes
 from ullage.control.program import Program
+from ullage.control.timers import SCAN_LATE
 from ullage.rig.model import Board, Rig
 
 SHUT, PASSES, EITHER, OPENS = 1, 2, 3, 7
@@ -99,7 +100,7 @@ def timing_of(rig: Rig, program: Program, name: str) -> Timing | None:
     if part.board is not None and (lease == 0 or t.output_on_lapse[output] != t.output_safe[output]):
         return None
     board = rig.boards[part.board] if part.board is not None else Board()
-    late = max(lease, round(1000 * board.delay.most)) if part.board is not None else 0
+    late = SCAN_LATE + (max(lease, round(1000 * board.delay.most)) if part.board is not None else 0)
     motor = rig.valves[name].motor if name in rig.valves else None
     stroke = round(1000 * motor.stroke.most) if motor else 0
     feedback = motor.feedback if motor else "none"

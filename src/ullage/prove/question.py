@@ -154,7 +154,7 @@ class Question:
             case h.Without(part):
                 return self._add(p.Not(self._add_tree(part)))
             case h.Lasting(part, ms):
-                n, scans = self.scope.delays.index(tree), ms // self.program.scan_ms
+                n, scans = self.scope.delays.index(tree), self.scope.looks(ms)
                 inner = self._add_tree(part)
                 self.lasting[n] = inner
                 return self._add(p.Delayed(inner, self.place[f"lasting {n}"], (*([0] * scans), 1)))
@@ -315,7 +315,7 @@ class Question:
         )
 
     def _lasting(self, n: int, delay: h.Lasting) -> p.Decider:
-        return _counter("the harm lasts", self.lasting[n], delay.ms // self.program.scan_ms, p.LASTS)
+        return _counter("the harm lasts", self.lasting[n], self.scope.looks(delay.ms), p.LASTS)
 
     def _sequence(self, q: int) -> p.Decider:
         small = self._small(q)

@@ -8,6 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from ullage.control import codes
+from ullage.control.timers import SCAN_LATE
 from ullage.plant.bands import Bands, Harms, Turn
 from ullage.plant.flow import STILL_FLOW
 from ullage.prove import harms as h
@@ -330,6 +331,10 @@ class Scope:
         most += self.kept(tank)
         inside = [n for n, (low, high) in enumerate(self.ends(tank)) if low <= most and high >= least]
         return (self.tanks.index(tank), inside[0], inside[-1]) if inside else (self.tanks.index(tank), 1, 0)
+
+    def looks(self, ms: int) -> int:
+        """Scans after which something may have lasted so long: the last of them may come late."""
+        return max(ms - SCAN_LATE, 0) // self.program.scan_ms
 
     def scans(self, row: int) -> int:
         """Scans that a delay takes."""
