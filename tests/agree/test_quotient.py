@@ -85,7 +85,7 @@ def test_what_is_made_small_shows_the_same_and_no_more() -> None:
 @pytest.mark.parametrize("path", RIGS, ids=lambda path: path.stem)
 def test_the_sequences_of_the_examples_are_followed_when_small(path: Path) -> None:
     """A sequence that is made too small asks for a valve less often than the law does."""
-    for question in questions(path, 5)[: share(9, 1)]:
+    for question in questions(path, 5)[-share(9, 1) :]:
         outputs = set(question.scope.outputs)
         for q in question.scope.sequences:
             chart = question.charts.of(q, True)
@@ -131,7 +131,7 @@ def outdone(plan: Plan, gate: Actor) -> Iterator[tuple[int, int]]:
 def test_a_state_that_stands_for_others_outdoes_them(path: Path) -> None:
     """A state of a valve that stands for one which may do more makes the explorer pass over that one."""
     used = 0
-    for question in questions(path, 5)[: share(9, 1)]:
+    for question in questions(path, 5)[-share(9, 1) :]:
         plan = question.plan()
         for gate in plan.actors:
             pairs = set(outdone(plan, gate))
