@@ -223,17 +223,18 @@ def small_plan(seed: int) -> Plan:
     gates = tuple(_gate(draw, n, pieces) for n in range(actors))
     sizes = [draw.randint(1, 3) for _ in range(draw.randint(1, 3))]
     outputs = tuple(
-        Output(f"output {n}", gate, draw.choice((0, 0, 1)), (1,) * draw.randint(0, 1))
+        Output(f"output {n}", gate, draw.choice((0, 0, 1)), draw.choice(((), (), (1,), (0, 1))))
         for n, gate in enumerate(sorted(draw.sample(range(actors), draw.randint(1, actors))))
     )
     rows = _rows(draw, [*sizes, *(len(gate.kinds) for gate in gates)], pieces)
-    top = p.ByPiece(0, (*((1,) * (len(pieces[0]) - 1)), 4))
+    falls, inside = draw.random() < 0.3, (1,) * (len(pieces[0]) - 1)
+    end = p.ByPiece(0, (4, *inside) if falls else (*inside, 4))
     return Plan(
         deciders=tuple(_decider(draw, n, size, len(outputs), len(rows)) for n, size in enumerate(sizes)),
         actors=gates,
-        levels=tuple(_level(draw, n, cuts, gates) for n, cuts in enumerate(pieces)),
+        levels=tuple(_level(draw, n, cuts, gates, falls) for n, cuts in enumerate(pieces)),
         outputs=outputs,
-        rows=(*rows, top, p.Both(len(rows), draw.randrange(len(rows)))),
+        rows=(*rows, end, p.Both(len(rows), draw.randrange(len(rows)))),
         harm=len(rows) + (draw.random() < 0.7),
         watched=draw.random() < 0.5,
         restarts=draw.random() < 0.25,
@@ -288,7 +289,7 @@ def _ways(draw: Random, size: int, rows: int) -> tuple[Move, ...]:
     return (*ways, Move(((row, 7 & ~mask),) if mask != 7 else (), draw.randrange(size)))
 
 
-def _level(draw: Random, n: int, pieces: Numbers, gates: tuple[Actor, ...]) -> Level:
+def _level(draw: Random, n: int, pieces: Numbers, gates: tuple[Actor, ...], falls: bool) -> Level:
     near = tuple(sorted(draw.sample(range(len(gates)), draw.randint(1, len(gates)))))
     strips = tuple(piece if draw.random() < 0.8 else max(piece - 1, 0) for piece in range(len(pieces)))
     certain = draw.random() < 0.5
@@ -297,13 +298,14 @@ def _level(draw: Random, n: int, pieces: Numbers, gates: tuple[Actor, ...]) -> L
         for kinds in product(*(range(max(gates[gate].kinds) + 1) for gate in near))
         for strip in sorted(set(strips))
     }
+    most = draw.randint(max(pieces[-1], 3), 7)
     low = draw.randint(0, 2)
-    most = draw.randint(max(pieces[-1], low + 1), 7)
+    start = (low, low + draw.randint(0, 1))
 
     def rate(kinds: Numbers, strip: int) -> tuple[int, int]:
         return table[kinds, strip]
 
-    return Level(f"tank {n}", pieces, most, strips, near, rate, (low, low + draw.randint(0, 1)))
+    return Level(f"tank {n}", pieces, most, strips, near, rate, (most - start[1], most - start[0]) if falls else start)
 
 
 def _gain(draw: Random, certain: bool) -> tuple[int, int]:
