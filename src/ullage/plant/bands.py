@@ -38,6 +38,9 @@ BELOW, ABOVE = 2, 8
 _LIES = range(f.SENDER_STUCK, f.METER_JAMMED + 1)
 _FREEZES = (f.VALVE_STUCK, f.VALVE_SLOW)
 _WILFUL = (f.VALVES_CROSSED, f.VALVE_RELAY_WELDED, f.PUMP_RELAY_WELDED)
+_STARTS = (f.CONTROLLER_RESTARTED, f.SUPERVISOR_GONE)
+"""A supervisor that comes back starts anew."""
+
 _POWER = (f.POWER_LOST, f.POWER_CUT_TWICE, f.BROWN_OUT)
 
 
@@ -91,8 +94,8 @@ def harms_of(rig: Rig, program: Program, faults: Iterable[Fault]) -> Harms:
 
     Two valves that are wired to each other's outputs do as they like, unless everybody always asks
     the same of both: then nothing changes. A jammed meter, a pump that fails or whose switch fails,
-    an outfall that is blocked, a link that is lost or late and a gone supervisor add nothing to what
-    the finite plant does in health.
+    an outfall that is blocked and a link that is lost or late add nothing to what the finite plant does
+    in health.
     """
     harms = Harms()
     for fault in faults:
@@ -110,7 +113,7 @@ def harms_of(rig: Rig, program: Program, faults: Iterable[Fault]) -> Harms:
         elif fault.kind in _POWER:
             stays = {name for name, valve in rig.valves.items() if valve.motor and valve.motor.without_power in _STAYS}
             harms = replace(harms, freezes=harms.freezes | stays, restarts=True)
-        elif fault.kind == f.CONTROLLER_RESTARTED:
+        elif fault.kind in _STARTS:
             harms = replace(harms, restarts=True)
         elif fault.kind == f.JERRYCAN:
             poured = harms.pours.get(fault.part, 0) + ceil(fault.amount * ML)
@@ -217,11 +220,9 @@ class Bands:
 
     def _gate(self, name: str) -> Gate:
         rig, program, harms = self.rig, self.program, self.harms
-        if name in harms.wills:
-            return (
-                loose(name, program.output(name)) if name in rig.pumps else wilful(rig, program, name, harms.restarts)
-            )
         kind = freezing if name in harms.freezes else healthy
+        if name in harms.wills:
+            kind = loose if name in rig.pumps else wilful
         gate = kind(rig, program, name, harms.restarts)
         return seeping(gate) if name in harms.seeps else gate
 
@@ -283,7 +284,7 @@ class Bands:
         tank = self.rig.floats[part.wired.switch].on
         if part.wired.made == "wet":
             return tank, floor(min(reals["falls_at"][row::floats]) * ML), self.edges[tank][-1]
-        return tank, 0, ceil(max(reals["rises_at"][row::floats]) * ML)
+        return tank, 0, ceil(max(reals["rises_at"][row::floats]) * ML) + self.kept(tank)
 
     def mark(self, tank: str, kind: int) -> int | None:
         """Least content at which a tank comes to a mark of a kind, on any stand [mL]; None where it has none."""

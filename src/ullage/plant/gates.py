@@ -40,13 +40,13 @@ class Gate:
     shut : tuple of bool
         Per state, whether it stands shut for certain; a seeping one passes nevertheless.
     asked : tuple of int
-        Per state, what was asked of it last (0 shut, 1 open).
+        Per state, what the law asked of it last (0 shut, 1 open).
     believed : tuple of tuple of int
         Per state, what the law may think of ``is closed``, ``is open`` and ``is failed``: sets of
         Kleene's values.
     moves : tuple of (tuple of int, tuple of int, tuple of int)
-        Per state, the states after a scan that asks it shut, after one that asks it open, and after
-        one in which the law starts anew.
+        Per state, the states after a scan that asks it shut, after one that asks it open, and, in no time,
+        after the law starts anew.
     starts : tuple of int
         States at the beginning: it stands where it is safe, and the law does not know it yet.
     """
@@ -62,7 +62,10 @@ class Gate:
 
 
 State = tuple[int, int, int, int]
-"""What was asked last, and three counts: see the kinds of gates below."""
+"""What was asked last, and three counts: see the kinds of gates below. The second counts scans of the law."""
+
+NOT_BEGUN = -1
+"""What that count is before the first scan of the law: the clock that it keeps of a valve begins there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +116,7 @@ def healthy(rig: Rig, program: Program, name: str, restarts: bool = False) -> Ga
     """A gate that works; see `Timing`. Where the law may start anew, its moves say what then comes of it."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
-        return loose(name, output)
+        return loose(rig, program, name, restarts)
     return _numbered(name, output, program.tables.output_safe[output], _Healthy(timing), restarts)
 
 
@@ -127,7 +130,7 @@ def wilful(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gat
     """A gate that goes where it likes at any time; its ends report where it stands."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
-        return loose(name, output)
+        return loose(rig, program, name, restarts)
     return _numbered(name, output, program.tables.output_safe[output], _Wilful(timing), restarts)
 
 
@@ -135,13 +138,14 @@ def freezing(rig: Rig, program: Program, name: str, restarts: bool = False) -> G
     """A gate that may stay where it is at any time: stuck, slow, or without power."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
-        return loose(name, output)
+        return loose(rig, program, name, restarts)
     return _numbered(name, output, program.tables.output_safe[output], _Freezing(timing), restarts)
 
 
-def loose(name: str, output: int) -> Gate:
-    """A gate of which nothing is known."""
-    return _numbered(name, output, codes.CLOSED, _Loose())
+def loose(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gate:
+    """A gate of which nothing is known but what was asked of it."""
+    output = program.output(name)
+    return _numbered(name, output, program.tables.output_safe[output], _Loose(), restarts)
 
 
 class _Healthy:
@@ -151,8 +155,8 @@ class _Healthy:
         self.timing = timing
 
     def start(self, safe: int) -> State:
-        """It stands where it is safe."""
-        return safe, self.timing.there, 0, 1
+        """It stands where it is safe; the clock of the law begins with its first scan."""
+        return safe, self.timing.there, NOT_BEGUN, 1
 
     def after(self, state: State, asked: int) -> Iterator[State]:
         """States after a scan that asks something of it."""
@@ -167,11 +171,6 @@ class _Healthy:
             yield goal, since, known, 0
         if there or since == timing.there or (ends and since >= timing.late):
             yield goal, since, known, 1
-
-    def anew(self, state: State, safe: int) -> Iterator[State]:
-        """States after a scan in which the law starts anew: the boards go on, the law knows nothing."""
-        for goal, since, _, there in self.after(state, safe):
-            yield goal, since, 0, there
 
     def passes(self, state: State) -> int:
         """What it does until the next scan."""
@@ -207,8 +206,8 @@ class _Wilful(_Healthy):
     """As a healthy one, but the last entry counts the scans since it stood shut, and it goes where it likes."""
 
     def start(self, safe: int) -> State:
-        """It stands shut."""
-        return safe, 0, 0, 0
+        """It stands shut; the clock of the law begins with its first scan."""
+        return safe, 0, NOT_BEGUN, 0
 
     def after(self, state: State, asked: int) -> Iterator[State]:
         """States after a scan that asks something of it."""
@@ -234,19 +233,15 @@ class _Wilful(_Healthy):
 
 
 class _Loose:
-    """One state."""
+    """States are what was asked last, and whether the law has made a scan since."""
 
     def start(self, safe: int) -> State:
-        """The only one."""
-        return safe, 0, 0, 0
+        """Nothing has been asked."""
+        return safe, 0, NOT_BEGUN, 0
 
     def after(self, state: State, asked: int) -> Iterator[State]:
-        """It stays so."""
-        yield state
-
-    def anew(self, state: State, safe: int) -> Iterator[State]:
-        """It stays so."""
-        yield state
+        """The state after a scan that asks something of it."""
+        yield asked, 0, 0, 0
 
     def passes(self, state: State) -> int:
         """Anything."""
@@ -275,13 +270,14 @@ def _believed(goal: int, may: bool, must: bool, reports: bool) -> tuple[int, int
     return (nowhere, there, failed) if goal == codes.OPEN else (there, nowhere, failed)
 
 
-def _numbered(name: str, output: int, safe: int, kind: _Healthy | _Loose, restarts: bool = True) -> Gate:
+def _numbered(name: str, output: int, safe: int, kind: _Healthy | _Loose, restarts: bool) -> Gate:
     """An automaton of a kind, its states numbered in the order in which they are reached."""
     states, moves = [kind.start(safe)], list[tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]]()
     known = {states[0]: 0}
     for state in states:  # grows while it is walked
         after = [list(kind.after(state, asked)) for asked in (codes.CLOSED, codes.OPEN)]
-        after.append(list(kind.anew(state, safe)) if restarts else [])
+        # The boards and the valve know nothing of it when the law starts anew.
+        after.append([(*state[:2], NOT_BEGUN, state[3])] if restarts else [])
         for one in (one for ways in after for one in ways):
             if one not in known:
                 known[one] = len(states)
@@ -293,7 +289,7 @@ def _numbered(name: str, output: int, safe: int, kind: _Healthy | _Loose, restar
         output=output,
         passes=tuple(kind.passes(state) for state in states),
         shut=tuple(kind.shut(state) for state in states),
-        asked=tuple(state[0] for state in states),
+        asked=tuple(safe if state[2] == NOT_BEGUN else state[0] for state in states),
         believed=tuple(kind.believed(state) for state in states),
         moves=tuple(moves),
         starts=(0,),

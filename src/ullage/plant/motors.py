@@ -17,8 +17,8 @@ from ullage.plant.contacts import passes
 from ullage.plant.layout import Integers, Reals, of, real
 from ullage.plant.words import P_VALVE
 
-CLOSED_END, OPEN_END = 0.01, 0.99
-"""Openings at which the ends report."""
+CLOSED_END, OPEN_END = 0.0, 0.99
+"""Openings at which the ends report. A ball is tight a little before its stop: openings count from there."""
 
 
 @kernel

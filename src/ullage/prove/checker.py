@@ -21,8 +21,9 @@ from typing import Any
 READY = 1
 """Of a box's flags: the law has begun to act."""
 
-SEQUENCE, INTERLOCK, LINK = range(3)
-"""How a decider's wishes count: they must agree with others'; they win; they win unnoticed."""
+SEQUENCE, INTERLOCK, LINK, CLOCK, LASTS = range(5)
+"""What a decider is. Its wishes must agree with others'; they win; they win unnoticed. It counts for the law; it
+counts for the harm."""
 
 SHUT, ANEW = 0, 2
 """What a gate is asked: where nobody can ask anything of it; when the law starts anew."""
@@ -248,6 +249,8 @@ class Checker:
         if any(self.holds(other, box) for other in self.others(key)):
             return False
         flags, states, pieces = key
+        for begun in self.anew(states):
+            self.look_for((0, begun, pieces), box, (key, box))
         after = self.flow(states, pieces, box)
         during = tuple((min(a[0], b[0]), max(a[1], b[1])) for a, b in zip(box, after, strict=True))
         for where in self.pieces(during):
@@ -297,34 +300,33 @@ class Checker:
 
     def scan(self, flags: int, states: Numbers, pieces: Numbers) -> Iterator[tuple[int, Numbers]]:
         """Flags and states after a scan in which the volumes lie in these pieces."""
-        plan, outputs = self.plan, self.plan["outputs"]
-        count = len(plan["deciders"])
+        plan, count = self.plan, len(self.plan["deciders"])
         own, gates = states[:count], states[count:]
-        if plan["restarts"]:
-            for starts in product(*(decider["starts"] for decider in plan["deciders"])):
-                yield from self.acted(0, starts, gates, (ANEW,) * len(outputs))
         ready = flags & READY or not plan["watched"]
-        if not ready:
-            yield from self.acted(flags, own, gates, tuple(output["safe"] for output in outputs))
         values = self.values(states, pieces)
+        if not ready:
+            for then, asked in self.waited(own, values):
+                yield from self.acted(flags, then, gates, asked)
         if (ready, own, values) not in self._decided:
             self._decided[ready, own, values] = list(dict.fromkeys(self.decided(bool(ready), own, values)))
         for then, asked in self._decided[ready, own, values]:
             yield from self.acted(flags | READY, then, gates, asked)
 
+    def anew(self, states: Numbers) -> Iterator[Numbers]:
+        """All states when the law starts anew, which takes no time; links and what lasts know nothing of it."""
+        if self.plan["restarts"]:
+            deciders, count = self.plan["deciders"], len(self.plan["deciders"])
+            begun = (
+                (state,) if decider["drives"] in (LINK, LASTS) else decider["starts"]
+                for decider, state in zip(deciders, states[:count], strict=True)
+            )
+            gates = zip(self.plan["actors"], states[count:], strict=True)
+            yield from product(*begun, *(gate["moves"][state][ANEW] for gate, state in gates))
+
     def decided(self, ready: bool, own: Numbers, values: Sequence[Values]) -> Iterator[tuple[Numbers, Numbers]]:
         """States of the deciders after they have moved, with what is then asked of each output."""
         deciders, outputs = self.plan["deciders"], self.plan["outputs"]
-        ways = []
-        for decider, state in zip(deciders, own, strict=True):
-            moves = [
-                move["to"]
-                for move in decider["moves"][state]
-                if all(any(mask >> value & 1 for value in values[row]) for row, mask in move["needs"])
-            ]
-            if not moves:
-                raise Refused(f"{decider['name']} has no way to go from its state {state}")
-            ways.append(dict.fromkeys(moves))
+        ways = [self.ways(decider, state, values) for decider, state in zip(deciders, own, strict=True)]
         for picked in product(*ways):
             wished = self.wished(picked)
             for free in product(*((None, *output["free"]) for output in outputs)):
@@ -337,6 +339,29 @@ class Checker:
                 then = tuple(self.settled(*each, asked, ready) for each in moved)
                 self.drive(LINK, picked, asked)
                 yield then, tuple(asked)
+
+    def waited(self, own: Numbers, values: Sequence[Values]) -> Iterator[tuple[Numbers, Numbers]]:
+        """The same while the law is not ready: its sequences and interlocks wait, and everything is to be safe."""
+        ways = [
+            [state] if decider["drives"] in (SEQUENCE, INTERLOCK) else self.ways(decider, state, values)
+            for decider, state in zip(self.plan["deciders"], own, strict=True)
+        ]
+        for picked in product(*ways):
+            asked = [output["safe"] for output in self.plan["outputs"]]
+            self.drive(LINK, picked, asked)
+            yield picked, tuple(asked)
+
+    @staticmethod
+    def ways(decider: dict[str, Any], state: int, values: Sequence[Values]) -> list[int]:
+        """Where a decider may go."""
+        moves = [
+            move["to"]
+            for move in decider["moves"][state]
+            if all(any(mask >> value & 1 for value in values[row]) for row, mask in move["needs"])
+        ]
+        if not moves:
+            raise Refused(f"{decider['name']} has no way to go from its state {state}")
+        return list(dict.fromkeys(moves))
 
     def wished(self, picked: Numbers) -> list[list[int]]:
         """What the sequences wish of each output."""

@@ -42,13 +42,16 @@ from ullage.prove.nodes import (
     piece_of,
     piece_top,
 )
-from ullage.prove.plan import INTERLOCK, LINK, SEQUENCE
+from ullage.prove.plan import INTERLOCK, LASTS, LINK, SEQUENCE
 
 CLOSED, GOES_ON, HARMED, NEEDS_RATE, FULL, STUCK = range(6)
 """How the explorer returns: all is closed; its share is done; the harm may be; a rate is asked for; no room; a
 decider has no move."""
 ANEW = 2
-"""What is asked of every output when the law starts anew."""
+"""What is asked of every gate when the law starts anew."""
+
+SHUT = 0
+"""What is asked of a gate of which nobody can ask anything."""
 
 READY = 1
 """The lowest digit of a key: whether the law has begun."""
@@ -125,6 +128,8 @@ def expand(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
         s.before_low[level], s.before_high[level] = nodes.low[node * levels + level], nodes.high[node * levels + level]
     if is_outdone(ask, nodes, s, flags, s.before_low, s.before_high, 1):
         return GOES_ON
+    if ask.size[RESTARTS] and not start_anew(ask, nodes, s, node):
+        return FULL
     see_kinds(ask, s.now, s.piece, s.kind)
     if not flow_on(ask, nodes, s):
         return NEEDS_RATE
@@ -144,17 +149,13 @@ def expand(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
 def decide(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
     """All ways in which the deciders may move in one piece of what the volumes may be."""
     nodes.head[SCANS] += 1
-    if ask.size[RESTARTS] and not start_anew(ask, nodes, s, node, flags):
-        return FULL
-    if not flags & READY and ask.size[WATCHED]:
-        for o in range(ask.size[OUTPUTS]):
-            s.asked[o] = ask.safe[o]
-        for d in range(ask.size[DECIDERS]):
-            s.then[d] = s.now[d]
-        if not act(ask, nodes, s, node, flags):
-            return FULL
     evaluate(ask, s.now, s.target, s.value)
-    if not gather(ask, s):
+    if not flags & READY and ask.size[WATCHED]:
+        if not gather(ask, s, 1):
+            return STUCK
+        if not wait(ask, nodes, s, node, flags):
+            return FULL
+    if not gather(ask, s, 0):
         return STUCK
     for d in range(ask.size[DECIDERS]):
         s.picked[d] = 0
@@ -165,6 +166,26 @@ def decide(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
             return FULL
         more = next_pick(s.picked, s.choices, ask.size[DECIDERS])
     return GOES_ON
+
+
+@kernel
+def wait(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
+    """A scan in which the law is not ready, so that everything is asked to be safe; 0 when there is no room."""
+    deciders = ask.size[DECIDERS]
+    width = len(s.chosen) // max(deciders, 1)
+    for d in range(deciders):
+        s.picked[d] = 0
+    more = 1
+    while more:
+        for o in range(ask.size[OUTPUTS]):
+            s.asked[o] = ask.safe[o]
+        drive(ask, s, width, LINK)
+        for d in range(deciders):
+            s.then[d] = s.chosen[d * width + s.picked[d]]
+        if not act(ask, nodes, s, node, flags, SHUT):
+            return 0
+        more = next_pick(s.picked, s.choices, deciders)
+    return 1
 
 
 @kernel
@@ -179,10 +200,16 @@ def next_pick(picked: Integers, choices: Integers, count: int) -> int:
 
 
 @kernel
-def gather(ask: Ask, s: Scratch) -> int:
-    """Where each decider may go: counts in ``choices``, states in ``chosen``; 0 when one may go nowhere."""
+def gather(ask: Ask, s: Scratch, waits: int) -> int:
+    """Where each decider may go: counts in ``choices``, states in ``chosen``; 0 when one may go nowhere.
+
+    Sequences and interlocks stay where they are while the law ``waits``.
+    """
     width = len(s.chosen) // max(ask.size[DECIDERS], 1)
     for d in range(ask.size[DECIDERS]):
+        if waits and (ask.drives[d] == SEQUENCE or ask.drives[d] == INTERLOCK):
+            s.choices[d], s.chosen[d * width] = 1, s.now[d]
+            continue
         count, state = 0, ask.first[d] + s.now[d]
         for m in range(ask.move_first[state], ask.move_first[state + 1]):
             fits = 1
@@ -230,7 +257,7 @@ def grant_all(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
         drive(ask, s, width, INTERLOCK)
         settle(ask, s, flags, width)
         drive(ask, s, width, LINK)
-        if not act(ask, nodes, s, node, flags | READY):
+        if not act(ask, nodes, s, node, flags | READY, SHUT):
             return 0
         more = 0
         for o in range(outputs):
@@ -268,26 +295,33 @@ def settle(ask: Ask, s: Scratch, flags: int, width: int) -> None:
 
 
 @kernel
-def start_anew(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
-    """The law starts anew, with everything safe and nothing known; 0 when there is no room."""
+def start_anew(ask: Ask, nodes: Nodes, s: Scratch, node: int) -> int:
+    """The law starts anew in a node, in no time, and knows nothing; 0 when there is no room."""
     deciders = ask.size[DECIDERS]
+    for level in range(ask.size[LEVELS]):
+        s.low[level], s.high[level], s.target[level] = s.before_low[level], s.before_high[level], s.piece[level]
     for o in range(ask.size[OUTPUTS]):
         s.asked[o] = ANEW
     for d in range(deciders):
-        s.picked[d], s.choices[d] = 0, ask.start_first[d + 1] - ask.start_first[d]
+        stays = ask.drives[d] == LINK or ask.drives[d] == LASTS
+        s.picked[d], s.choices[d] = 0, 1 if stays else ask.start_first[d + 1] - ask.start_first[d]
     more = 1
     while more:
         for d in range(deciders):
-            s.then[d] = ask.starts[ask.start_first[d] + s.picked[d]]
-        if not act(ask, nodes, s, node, 0):
+            stays = ask.drives[d] == LINK or ask.drives[d] == LASTS
+            s.then[d] = s.now[d] if stays else ask.starts[ask.start_first[d] + s.picked[d]]
+        if not act(ask, nodes, s, node, 0, ANEW):
             return 0
         more = next_pick(s.picked, s.choices, deciders)
     return 1
 
 
 @kernel
-def act(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
-    """Every way in which the gates may follow what is asked of them; 0 when there is no room."""
+def act(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int, otherwise: int) -> int:
+    """Every way in which the gates may follow what is asked of them; 0 when there is no room.
+
+    Of a gate without an output ``otherwise`` is asked.
+    """
     deciders, actors = ask.size[DECIDERS], ask.size[ACTORS]
     for g in range(actors):
         s.way[g] = 0
@@ -295,12 +329,12 @@ def act(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
     while more:
         more = 0
         for g in range(actors):
-            at = way_of(ask, s, g)
+            at = way_of(ask, s, g, otherwise)
             s.then[deciders + g] = ask.next[ask.next_first[at] + s.way[g]]
         if not enter(ask, nodes, s, node, flags):
             return 0
         for g in range(actors):
-            at = way_of(ask, s, g)
+            at = way_of(ask, s, g, otherwise)
             if s.way[g] + 1 < ask.next_first[at + 1] - ask.next_first[at]:
                 s.way[g] += 1
                 more = 1
@@ -310,10 +344,10 @@ def act(ask: Ask, nodes: Nodes, s: Scratch, node: int, flags: int) -> int:
 
 
 @kernel
-def way_of(ask: Ask, s: Scratch, gate: int) -> int:
+def way_of(ask: Ask, s: Scratch, gate: int, otherwise: int) -> int:
     """Row of the ways that a gate may now go."""
     output, place = ask.output_of[gate], ask.size[DECIDERS] + gate
-    asked = s.asked[output] if output >= 0 else 0
+    asked = s.asked[output] if output >= 0 else otherwise
     return int(3 * (ask.first[place] - ask.first[ask.size[DECIDERS]] + s.now[place]) + asked)
 
 

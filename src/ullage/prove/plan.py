@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 
 from ullage.prove.charts import Move
 
-SEQUENCE, INTERLOCK, LINK = range(3)
-"""How a decider's wishes count."""
+SEQUENCE, INTERLOCK, LINK, CLOCK, LASTS = range(5)
+"""What a decider is, by which it is known how its wishes count, and when it waits or starts anew."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,8 @@ class Decider:
         Per state, the outputs that it asks for, and how.
     drives : int
         `SEQUENCE`: its wishes agree with others or get what is safe. `INTERLOCK`: they win over those of all
-        before it. `LINK`: they win, and nobody is told.
+        before it. `LINK`: they win, and nobody is told. `CLOCK`: it counts for the law, which need not be
+        ready for that. `LASTS`: it counts for the harm; like a link it goes on when the law starts anew.
     turned : tuple of int
         State after one of its wishes was not granted.
     starts : tuple of int
@@ -116,7 +117,8 @@ class Actor:
     kinds : tuple of int
         Per state, the kind of its passage, from 0 (shut) up; rates are asked for by these.
     moves : tuple of (tuple of int, tuple of int, tuple of int)
-        Per state, states after it was asked 0, after it was asked 1, and after the deciders start anew.
+        Per state, states after it was asked 0, after it was asked 1, and, in no time, after the deciders start
+        anew.
     starts : tuple of int
     first : tuple of int
         Per state, one that outdoes it: whatever follows from it follows from that one too; else itself.
@@ -193,7 +195,7 @@ class Plan:
     watched : bool
         Whether the law begins unready, and acts without tripping in the first scan.
     restarts : bool
-        Whether all deciders may start anew at any time.
+        Whether the law may start anew at any time, which takes no time.
     """
 
     deciders: tuple[Decider, ...]

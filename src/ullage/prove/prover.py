@@ -201,8 +201,12 @@ class Prover:
 
     def plan(self, harm: Harm, layer: int, faults: Iterable[Fault] = ()) -> Plan:
         """What is asked of the explorer at one of `LAYERS`, to hold a certificate against. Raises TooLarge."""
+        return self.question(harm, layer, faults).plan()
+
+    def question(self, harm: Harm, layer: int, faults: Iterable[Fault] = ()) -> Question:
+        """A harm as it is asked at one of `LAYERS`, with those of the faults that could change anything there."""
         concerned = self._concerned(harm, layer, frozenset(faults))
-        return Question(self._bands_of(concerned), harm, LAYERS[layer][1], self.charts).plan()
+        return Question(self._bands_of(concerned), harm, LAYERS[layer][1], self.charts)
 
     @property
     def settled(self) -> bool:
@@ -233,10 +237,9 @@ class Prover:
         return self._scopes[harm, layer, faults]
 
     def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
-        name, follow = LAYERS[layer]
-        bands = self._bands_of(faults)
+        name, bands = LAYERS[layer][0], self._bands_of(faults)
         try:
-            search = Search(Question(bands, harm, follow, self.charts).plan())
+            search = Search(self.plan(harm, layer, faults))
         except (TooLarge, PlanTooLarge):
             return Layer(name, End.LIMIT, 0, 0, {}), _NOWHERE
         end = search.run(lambda progress: progress.nodes <= self.effort and self.watch(progress))

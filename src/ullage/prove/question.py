@@ -314,10 +314,12 @@ class Question:
             yield Move(tuple((self.row_of[row], mask) for row, mask in move.needs), move.to)
 
     def _held(self, row: int) -> p.Decider:
-        return _counter(self.program.names.truths[row], self.row_of[self.tables.left[row]], self.scope.scans(row))
+        return _counter(
+            self.program.names.truths[row], self.row_of[self.tables.left[row]], self.scope.scans(row), p.CLOCK
+        )
 
     def _lasting(self, n: int, delay: h.Lasting) -> p.Decider:
-        return _counter("the harm lasts", self.lasting[n], delay.ms // self.program.scan_ms)
+        return _counter("the harm lasts", self.lasting[n], delay.ms // self.program.scan_ms, p.LASTS)
 
     def _sequence(self, q: int) -> p.Decider:
         small = self._small(q)
@@ -361,7 +363,8 @@ class Question:
         moves = [(0, 1), *((n + 1,) for n in range(1, scans + 1)), (scans + 1,)]
         kinds = (0, *([1] * scans), 0)
         states = tuple(range(scans + 2))
-        return p.Actor(f"pour into {tank}", kinds, tuple((ways, ways, ways) for ways in moves), (0,), states)
+        ways = tuple((way, way, (n,)) for n, way in enumerate(moves))
+        return p.Actor(f"pour into {tank}", kinds, ways, (0,), states)
 
     def _small(self, q: int) -> Automaton[ChartLook]:
         if q not in self._charts:
@@ -383,13 +386,12 @@ def _turned(turn: Turn, low: int, high: int) -> int:
     return MAY_UNKNOWN | (MAY_TRUE if true else 0) | (MAY_FALSE if false else 0)
 
 
-def _counter(name: str, row: int, scans: int) -> p.Decider:
+def _counter(name: str, row: int, scans: int, drives: int) -> p.Decider:
     """Counts the scans for which a row has been true without a break."""
     on = [
         (Move(((row, MAY_TRUE),), min(n + 1, scans)), Move(((row, MAY_FALSE | MAY_UNKNOWN),), 0))
         for n in range(scans + 1)
     ]
     nothing = tuple(() for _ in on)
-    return p.Decider(
-        name, tuple(map(str, range(scans + 1))), tuple(on), nothing, p.SEQUENCE, tuple(range(scans + 1)), (0,)
-    )
+    states = tuple(range(scans + 1))
+    return p.Decider(name, tuple(map(str, states)), tuple(on), nothing, drives, states, (0,))

@@ -1,0 +1,262 @@
+"""Runs of the simulated closed loop that anything may befall, looked at after every scan.
+
+What is done is drawn by a seed and dense in time: commands and resets, taps, hoses and what stands
+in them, hands on valves, slopes, senders at the ends of their errors, links that go and come. The
+proof leaves no more to an operator than that, so what is seen here it must have foreseen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from random import Random
+
+from tests.shipped import EXAMPLES
+from ullage.control import codes
+from ullage.control import layout as law
+from ullage.control.check import Examined, examine
+from ullage.control.layout import of
+from ullage.control.program import Program
+from ullage.control.record import LOG_HEAD, WIDTH
+from ullage.kernels import compiled
+from ullage.plant import happenings as h
+from ullage.plant import layout as at
+from ullage.plant.codes import CONTROLLER_ON
+from ullage.plant.faults import LINK_DELAYED, LINK_DUPLICATED, LINK_LOST, Fault, single_faults
+from ullage.plant.flow import volume_at
+from ullage.plant.motors import opening_at
+from ullage.plant.words import P_PUMP
+from ullage.rig.meaning import Law
+from ullage.rig.model import Rig, Slope
+from ullage.simulate.happenings import Happening
+from ullage.simulate.run import Stage, play_on, set_up
+from ullage.simulate.scenario import Scenario
+
+RIGS = ("marram", "crumb", "turnstone", "bothy")
+
+SCANS = 240
+"""Scans of a run."""
+
+BUSY = 0.12
+"""How often a scan has something done in it."""
+
+ML = 1e6
+
+
+@cache
+def examined(name: str) -> Examined:
+    """A rig of the examples, examined."""
+    path = EXAMPLES / "rigs" / f"{name}.yaml"
+    return examine(path.read_bytes(), path.name)
+
+
+def shipped(name: str) -> tuple[Rig, Program]:
+    """A rig of the examples, and what it compiles to."""
+    rig, program = examined(name).rig, examined(name).program
+    assert rig is not None
+    assert program is not None
+    return rig, program
+
+
+def law_of(name: str) -> Law:
+    """The guards of a rig of the examples."""
+    law = examined(name).law
+    assert law is not None
+    return law
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What is so right after a scan.
+
+    Attributes
+    ----------
+    ms : int
+        When [ms].
+    holds : dict of str to float
+        What each tank holds [mL].
+    stored : float
+        What all accumulators hold [mL].
+    opening : dict of str to float
+        How far each motor valve is open, without what seeps.
+    passing : frozenset of str
+        Gates that pass water from now on.
+    passed : frozenset of str
+        Gates that passed water since the scan before.
+    pours : frozenset of str
+        Tanks that somebody pours into.
+    lost : frozenset of str
+        Boards whose link is lost.
+    decides : bool
+        Whether the controller runs.
+    state, truth : list of int
+        The law's state, and the truth of its rows as it was in this scan.
+    """
+
+    ms: int
+    holds: dict[str, float]
+    stored: float
+    opening: dict[str, float]
+    passing: frozenset[str]
+    passed: frozenset[str]
+    pours: frozenset[str]
+    lost: frozenset[str]
+    decides: bool
+    state: list[int]
+    truth: list[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A run that was drawn and played: what anyone needs to tell of it, and what was seen."""
+
+    name: str
+    rig: Rig
+    program: Program
+    seed: int
+    faults: tuple[Fault, ...]
+    looks: tuple[Look, ...]
+
+    def __str__(self) -> str:
+        """How to play it again."""
+        wrong = ", ".join(f"{fault} from {fault.start_ms} to {fault.end_ms} ms" for fault in self.faults)
+        return f"{self.name}, seed {self.seed}, {wrong or 'in health'}"
+
+
+def drawn_run(name: str, seed: int, wrong: bool) -> Drawn:
+    """Play a run of a rig.
+
+    Parameters
+    ----------
+    name : str
+        One of `RIGS`.
+    seed : int
+    wrong : bool
+        Whether faults of the catalogue befall it besides those of its links.
+    """
+    rig, program = shipped(name)
+    draw = Random(f"{name} {seed} {wrong}")
+    end_ms = SCANS * program.scan_ms
+    faults = tuple(_faults(draw, rig, end_ms, wrong))
+    scenario = Scenario(
+        hours=end_ms / 3_600_000,
+        starts={
+            tank: draw.choice((part.starts_with, draw.random(), draw.uniform(0.85, 1.0)))
+            for tank, part in rig.tanks.items()
+        },
+        stands=(_slope(draw, rig), _slope(draw, rig)),
+        errors={part: draw.choice((-1.0, 1.0)) for part in (*rig.senders, *rig.meters, *rig.probes)},
+        happenings=tuple(sorted(_happenings(draw, rig, program, end_ms), key=lambda one: one.ms)),
+    )
+    stage = set_up(rig, program, scenario, seed, faults=faults, sample_ms=0, every_scan=True)
+    return Drawn(name, rig, program, seed, faults, tuple(_played(stage, program)))
+
+
+def _played(stage: Stage, program: Program) -> Iterator[Look]:
+    passing: frozenset[str] = frozenset()
+    for ms in range(0, stage.end_ms + 1, program.scan_ms):
+        told = int(stage.world.records[1])
+        play_on(stage, ms)
+        look = _look(stage, program, ms, passing | _started(stage, told, ms))
+        yield look
+        passing = look.passing
+
+
+def _started(stage: Stage, told: int, ms: int) -> frozenset[str]:
+    """Pumps that started since so much was told, and before a time."""
+    log = stage.world.records
+    rows = [log[LOG_HEAD + WIDTH * k : LOG_HEAD + WIDTH * (k + 1)] for k in range(told, int(log[1]))]
+    started = {int(row) for when, kind, row, value, _ in rows if kind == P_PUMP and value and when < ms}
+    return frozenset(name for name, row in stage.works.plumbing.pumps.items() if row in started)
+
+
+def _look(stage: Stage, program: Program, ms: int, before: frozenset[str]) -> Look:
+    n, r, rig, t = stage.world.n, stage.world.r, stage.works.rig, program.column
+    when, tanks = ms / 1000.0, len(rig.tanks)
+    volumes = [ML * compiled(volume_at)(n, r, vessel, when) for vessel in range(n[at.VESSELS])]
+    opening = {name: compiled(opening_at)(n, r, row, when) for row, name in enumerate(rig.valves)}
+    pumps = stage.works.plumbing.pumps
+    seeps = {name for row, name in enumerate(rig.valves) if r[n[at.SEEP] + row] > 0.0}
+    valves = frozenset(name for name, part in opening.items() if part > 0.0 or name in seeps)
+    on = bool(of(n, at.LOOP, CONTROLLER_ON))
+    return Look(
+        ms=ms,
+        holds=dict(zip(rig.tanks, volumes, strict=False)),
+        stored=sum(volumes[tanks:]),
+        opening=opening,
+        passing=valves | {name for name, row in pumps.items() if n[n[at.TURNING] + row]},
+        passed=before | valves,
+        pours=frozenset(tank for row, tank in enumerate(rig.tanks) if r[n[at.POUR] + row] > 0.0),
+        lost=frozenset(board for row, board in enumerate(rig.boards) if n[n[at.LOST] + row]),
+        decides=on,
+        state=(stage.brain.state if on else stage.brain.fresh).tolist(),
+        truth=stage.brain.work[t[law.TRUTH] : t[law.TRUTH] + t[law.TRUTHS]].tolist(),
+    )
+
+
+def _faults(draw: Random, rig: Rig, end_ms: int, wrong: bool) -> Iterator[Fault]:
+    links = [Fault(kind, board, "", amount) for kind, amount in _LINKS for board in rig.boards]
+    some = draw.sample(links, draw.choice((0, 0, 1, 2)))
+    if wrong:
+        some += draw.sample(catalogue(rig), draw.choice((1, 1, 2)))
+    for fault in some:
+        start = draw.choice((0, draw.randrange(end_ms)))
+        end = draw.choice((2 * end_ms, start + draw.randrange(1, end_ms)))
+        yield Fault(fault.kind, fault.part, fault.other, fault.amount, start, end)
+
+
+_LINKS = ((LINK_LOST, 0.0), (LINK_DELAYED, 4.0), (LINK_DUPLICATED, 2.0))
+
+
+def catalogue(rig: Rig) -> list[Fault]:
+    """Every fault of the catalogue that can befall a rig."""
+    return list(single_faults(rig))
+
+
+def _slope(draw: Random, rig: Rig) -> Slope:
+    ahead, across = (draw.choice((-1.0, 0.0, 1.0, draw.uniform(-1.0, 1.0))) for _ in range(2))
+    return Slope.model_construct(ahead=ahead * rig.slope.ahead, across=across * rig.slope.across)
+
+
+def _happenings(draw: Random, rig: Rig, program: Program, end_ms: int) -> Iterator[Happening]:
+    """What somebody does who means no good and no harm either."""
+    sequences, locks = program.names.sequences, program.names.interlocks
+    supplies = {name: port for name, port in rig.ports.items() if port.pressure is not None}
+    by_hand = [name for name, valve in rig.valves.items() if valve.motor is None]
+    for name, port in supplies.items():
+        yield Happening(0, h.H_HOSE, name, draw.choice((port.pressure.least, port.pressure.most)))
+    for scan in range(end_ms // program.scan_ms):
+        if draw.random() > BUSY:
+            continue
+        ms = scan * program.scan_ms + draw.choice((0, draw.randrange(program.scan_ms)))
+        match draw.choice("ccccrrtthuvsd"):
+            case "c":
+                command = draw.choice((codes.START, codes.START, codes.CONFIRM, *range(1, 10)))
+                sequence = draw.choice(sequences)
+                yield Happening(ms, h.H_COMMAND, sequence, command, wishes=tuple(_wishes(draw, program, sequence)))
+            case "r" if locks:
+                yield Happening(ms, h.H_RESET, draw.choice(locks), 0.0)
+            case "t":
+                yield Happening(ms, h.H_TAP, draw.choice(list(rig.fixtures)), draw.choice((0.0, 1.0, draw.random())))
+            case "h" if supplies:
+                name = draw.choice(list(supplies))
+                ends = supplies[name].pressure
+                yield Happening(
+                    ms, h.H_HOSE, name, draw.choice((ends.least, ends.most, draw.uniform(ends.least, ends.most)))
+                )
+            case "u" if supplies:
+                yield Happening(ms, h.H_UNHOOK, draw.choice(list(supplies)), 0.0)
+            case "v" if by_hand:
+                yield Happening(ms, h.H_TURN, draw.choice(by_hand), draw.choice((0.0, 1.0)))
+            case "s":
+                yield Happening(ms, h.H_STAND, "", draw.randrange(2))
+            case "d" if rig.handset is not None:
+                yield Happening(ms, h.H_ATTITUDE, "", draw.randrange(len(codes.ATTITUDES)))
+
+
+def _wishes(draw: Random, program: Program, sequence: str) -> Iterator[tuple[str, int]]:
+    t = program.tables
+    for row, name in enumerate(program.names.parameters):
+        if name.partition(".")[0] == sequence and draw.random() < 0.5:
+            yield name, draw.randint(t.parameter_least[row], t.parameter_most[row])

@@ -1,0 +1,140 @@
+"""One scan of the simulator beside what the finite plant allows of it: volumes, gates, rows, supplies.
+
+What a tank holds lies in the finite plant between the tank alone and the tank with all that
+accumulators hold back from it, in whole millilitres: so the least is compared with the tank, the
+most with the tank and its accumulators.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+from math import floor
+
+from tests.agree.concrete import Drawn, Look, shipped
+from ullage.control import codes
+from ullage.control import layout as law
+from ullage.control.truth import valve_is
+from ullage.plant.bands import Bands, Turn, harms_of
+from ullage.plant.faults import Fault
+from ullage.plant.gates import SHUT, Gate
+
+NOTHING = 1e-3
+"""What a tank may gain or lose in a scan through what is shut [mL]: a shut valve is a very large resistance."""
+
+WANTED = (codes.CLOSED, codes.OPEN, codes.FAILED)
+"""What may be asked of where a valve is, in the order of `Gate.believed`."""
+
+
+def timeless(faults: tuple[Fault, ...]) -> frozenset[Fault]:
+    """Faults without their times, as the proof knows them."""
+    return frozenset(Fault(fault.kind, fault.part, fault.other, fault.amount) for fault in faults)
+
+
+@cache
+def bands_of(name: str, faults: frozenset[Fault] = frozenset()) -> Bands:
+    """The finite plant of a rig under some faults."""
+    rig, program = shipped(name)
+    healthy = bands_of(name).bounds if faults else None
+    return Bands(rig, program, harms_of(rig, program, sorted(faults, key=str)), healthy)
+
+
+@cache
+def turns_of(name: str, faults: frozenset[Fault]) -> dict[int, Turn]:
+    """Where the rows of a rig's law turn that read one tank."""
+    bands = bands_of(name, faults)
+    found = ((row, bands.turn(row)) for row in range(len(bands.program.tables.op)))
+    return {row: turn for row, turn in found if turn is not None}
+
+
+def complaints(run: Drawn) -> Iterator[str]:
+    """What a run did that the finite plant does not allow; nothing when all is well."""
+    faults = timeless(run.faults)
+    bands, turns = bands_of(run.name, faults), turns_of(run.name, faults)
+    gates = {name: GateFollowed(gate) for name, gate in bands.gates.items()}
+    for k, (before, after) in enumerate(zip(run.looks, run.looks[1:], strict=False)):
+        for what in (
+            *flows(bands, before, after),
+            *supplies(bands, before, after),
+            *rows(bands, turns, after),
+            *(what for gate in gates.values() for what in gate.follow(run, k)),
+        ):
+            yield f"{run}: at {before.ms} ms {what}"
+
+
+def flows(bands: Bands, before: Look, after: Look) -> Iterator[str]:
+    """Tanks that gained more or less than they may with these gates passing."""
+    for tank, edges in bands.edges.items():
+        (least, most), then = ends(before, tank), ends(after, tank)
+        strip = max(n for n, edge in enumerate(edges[:-1]) if edge <= least)
+        low, high = bands.rate(tank, after.passed & frozenset(bands.gates), strip)
+        if tank in bands.harms.pours:
+            high += bands.poured
+        low, high = (min(max(end, 0), edges[-1]) for end in (least + low, most + high))
+        if not low <= then[0] + NOTHING or not min(then[1], edges[-1]) - NOTHING <= high:
+            yield f"{tank} goes from {least}..{most} to {then[0]}..{then[1]} mL, not within {low}..{high} mL"
+
+
+def ends(look: Look, tank: str) -> tuple[float, float]:
+    """What a tank holds, and what it holds with all that accumulators hold back [mL]."""
+    return look.holds[tank], look.holds[tank] + look.stored
+
+
+def supplies(bands: Bands, before: Look, after: Look) -> Iterator[str]:
+    """Pumps that run where a float cuts their supply, with or without what accumulators hold back."""
+    for pump in after.passed & frozenset(bands.rig.pumps):
+        wired = bands.wired(pump)
+        for content in map(floor, ends(before, wired[0]) if wired else ()):
+            if not wired[1] <= min(content, bands.edges[wired[0]][-1]) <= wired[2]:
+                yield f"{pump} runs with {content} mL in {wired[0]}, not only within {wired[1:]} mL"
+
+
+def rows(bands: Bands, turns: dict[int, Turn], look: Look) -> Iterator[str]:
+    """Comparisons whose truth is none that this content allows, with or without what accumulators hold back."""
+    for row, turn in turns.items() if look.decides else ():
+        truth = look.truth[row]
+        limit = turn.true if truth == codes.TRUE else turn.false
+        rising = turn.rises == (truth == codes.TRUE)
+        for content in map(floor, ends(look, turn.tank)):
+            if truth != codes.UNKNOWN and (content < limit if rising else content > limit):
+                text = bands.program.names.truths[row]
+                yield f"'{text}' is {codes.TRUTHS[truth]} with {content} mL in {turn.tank}: {turn}"
+
+
+class GateFollowed:
+    """A gate as its automaton sees it: every state that it may be in."""
+
+    def __init__(self, gate: Gate) -> None:
+        self.gate, self.states = gate, frozenset(gate.starts)
+
+    def follow(self, run: Drawn, k: int) -> Iterator[str]:
+        """Go on by one scan and keep the states that agree with the valve from there on to the next."""
+        look, then = run.looks[k], run.looks[k + 1]
+        asked = look.state[run.program.column[law.DEMAND] + self.gate.output]
+        anew = {to for state in self.states for to in self.gate.moves[state][2]}
+        after = {to for state in self.states | anew for to in self.gate.moves[state][asked]}
+        kept = frozenset(state for state in after if self.agrees(run, state, look, then))
+        if not kept:
+            said = [(self.gate.passes[s], self.gate.shut[s], self.gate.believed[s]) for s in sorted(after)]
+            opening = look.opening.get(self.gate.name), then.opening.get(self.gate.name)
+            yield f"{self.gate.name} asked {asked} is open {opening}, the law thinks {self.thought(run, look)}: {said}"
+        self.states = kept or frozenset(after)
+
+    def agrees(self, run: Drawn, state: int, look: Look, then: Look) -> bool:
+        """Whether a state lets the valve pass what it does, and the law think what it does."""
+        name, gate = self.gate.name, self.gate
+        if gate.passes[state] == SHUT and name in then.passed:
+            return False
+        if gate.shut[state] and max(look.opening.get(name, 0.0), then.opening.get(name, 0.0)) > 0.0:
+            return False
+        thought = self.thought(run, look)
+        so = (mask >> value & 1 for mask, value in zip(gate.believed[state], thought, strict=False))
+        return not look.decides or all(so)
+
+    def thought(self, run: Drawn, look: Look) -> tuple[int, ...]:
+        """What the law thinks of a valve after a scan."""
+        t, column = run.program.tables, run.program.column
+        if self.gate.output not in t.valve_output:
+            return ()
+        position = look.state[column[law.AT] + t.valve_output.index(self.gate.output)]
+        return tuple(valve_is(position, wanted) for wanted in WANTED)
