@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from ullage.prove import plan as p
 from ullage.prove.charts import Move
-from ullage.prove.plan import INTERLOCK, LINK, SEQUENCE, Actor, Decider, Level, Output, Plan, Row
+from ullage.prove.plan import CLOCK, INTERLOCK, LASTS, LINK, SEQUENCE, Actor, Decider, Level, Output, Plan, Row
 
 FALSE, TRUE = 0, 2
 """Of Kleene's values; 1 is unknown."""
@@ -59,11 +59,13 @@ def listed(plan: Plan) -> tuple[set[Point], bool]:
 
 
 def followers(plan: Plan, point: Point) -> set[Point]:
-    """Every point one scan after a point."""
+    """Every point one scan after a point, or a start of the law."""
     return set(_followers(plan, _Law(plan), point))
 
 
 def _followers(plan: Plan, law: _Law, point: Point) -> Iterator[Point]:
+    for states in law.anew(point.states):
+        yield Point(False, states, point.volumes)
     for volumes in product(*(range(low, high + 1) for low, high in _ends(plan, point))):
         for begun, states in law.scan(point, volumes):
             yield Point(begun, states, volumes)
@@ -116,21 +118,35 @@ class _Law:
             self._rows[states, pieces] = set(worlds(self.plan.rows, states, pieces))
         return self._rows[states, pieces]
 
+    def anew(self, states: Numbers) -> Iterator[Numbers]:
+        """All states when the law starts anew; links and what lasts know nothing of it."""
+        count = len(self.plan.deciders)
+        if self.plan.restarts:
+            own = [
+                (state,) if one.drives in (LINK, LASTS) else one.starts
+                for one, state in zip(self.plan.deciders, states[:count], strict=True)
+            ]
+            gates = [gate.moves[at][ANEW] for gate, at in zip(self.plan.actors, states[count:], strict=True)]
+            yield from product(*own, *gates)
+
     def _scan(self, begun: bool, states: Numbers, pieces: Numbers) -> Iterator[tuple[bool, Numbers]]:
         plan, count = self.plan, len(self.plan.deciders)
         own, gates = states[:count], states[count:]
-        if plan.restarts:
-            for starts in product(*(one.starts for one in plan.deciders)):
-                yield from self._acted(False, starts, gates, [ANEW] * len(plan.outputs))
-        if plan.watched and not begun:  # its image is not complete yet
-            yield from self._acted(False, own, gates, [output.safe for output in plan.outputs])
-        picks = set[Numbers]()
+        picks, waits = set[Numbers](), set[Numbers]()
         for world in self._of(states, pieces):
             ways = [
                 [move.to for move in one.moves[state] if _fits(move, world)]
                 for one, state in zip(plan.deciders, own, strict=True)
             ]
             picks |= set(product(*ways))
+            law = [one.drives in (SEQUENCE, INTERLOCK) for one in plan.deciders]
+            waits |= set(product(*([at] if of else way for of, at, way in zip(law, own, ways, strict=True))))
+        if plan.watched and not begun:  # its image is not complete yet
+            for then in sorted(waits):
+                asked = [output.safe for output in plan.outputs]
+                for output, value in self._wished(then, LINK):
+                    asked[output] = value
+                yield from self._acted(False, then, gates, asked)
         trips = begun or not plan.watched
         for picked, free in product(sorted(picks), product(*((-1, *output.free) for output in plan.outputs))):
             then, asked = self._decided(own, picked, free, trips)
@@ -270,9 +286,10 @@ def _rows(draw: Random, sizes: list[int], pieces: list[Numbers]) -> list[Row]:
 
 
 def _decider(draw: Random, n: int, size: int, outputs: int, rows: int) -> Decider:
-    drives = draw.choice((SEQUENCE, SEQUENCE, INTERLOCK, LINK))
+    drives = draw.choice((SEQUENCE, SEQUENCE, SEQUENCE, INTERLOCK, INTERLOCK, LINK, LINK, CLOCK, LASTS))
+    most = 0 if drives in (CLOCK, LASTS) else outputs
     wishes = tuple(
-        tuple((output, draw.randint(0, 1)) for output in draw.sample(range(outputs), draw.randint(0, outputs)))
+        tuple((output, draw.randint(0, 1)) for output in draw.sample(range(outputs), draw.randint(0, most)))
         for _ in range(size)
     )
     turned = tuple(draw.randrange(size) if drives == SEQUENCE else state for state in range(size))

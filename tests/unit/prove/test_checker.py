@@ -37,13 +37,12 @@ def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
         during = tuple((min(v, low), max(v, high)) for v, (low, high) in zip(volumes, after, strict=True))
         if any(TRUE in checker.values(states, where)[plan.harm] for where in checker.pieces(during)):
             return found, True
+        follow = [((0, begun, pieces), volumes) for begun in checker.anew(states)]
         for point in product(*(range(low, high + 1) for low, high in after)):
             where = _pieces(plan, point)
-            for then, to in checker.scan(flags, states, where):
-                one = (then, to, where), point
-                if one not in found:
-                    found.add(one)
-                    todo.append(one)
+            follow += [((then, to, where), point) for then, to in checker.scan(flags, states, where)]
+        todo += [one for one in dict.fromkeys(follow) if one not in found]
+        found.update(follow)
     return found, False
 
 
