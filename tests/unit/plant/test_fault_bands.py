@@ -198,6 +198,21 @@ def test_a_level_is_read_with_its_error_noise_resolution_and_age() -> None:
     assert seen >= 3
 
 
+def test_a_wish_may_be_any_that_its_range_allows() -> None:
+    """A person wishes the fullest tank that the file lets them wish."""
+    t, seen = program().tables, 0
+    for row in range(len(t.op)):
+        turn = bands().turn(row) if t.op[row] == codes.T_LINEAR else None
+        terms = range(t.left[row], t.left[row] + t.right[row]) if turn else range(0)
+        wishes = [t.term_source[k] - len(t.signal_kind) for k in terms if t.term_source[k] >= len(t.signal_kind)]
+        if turn and turn.rises and wishes:
+            room = sum(t.parameter_most[wish] - t.parameter_least[wish] for wish in wishes)
+            assert room > 10_000
+            assert turn.false - turn.true > room
+            seen += 1
+    assert seen > 0
+
+
 def test_a_wired_float_gives_the_pump_its_supply_wherever_it_may_be_wet() -> None:
     """Where the float hangs wet a little longer than it should the pump runs on."""
     switch = rig().floats["belly_bottom"]

@@ -141,5 +141,5 @@ def test_all_faults_of_a_question_act_together() -> None:
     healthy = prover().plan(harm_of("belly reaches its overflow"), 2)
     moves = {gate.name: gate.moves for gate in plan.actors}
     assert all(moves[gate.name] != gate.moves for gate in healthy.actors if gate.name == "shore_in")
-    for fault in faults:
+    for fault in (*faults, read_fault(rig, "shore regulator failed"), read_fault(rig, "shore_in seeping")):
         assert fault in prover().concerned(harm_of("belly reaches its overflow"), [fault])

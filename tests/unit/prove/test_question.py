@@ -64,6 +64,17 @@ def test_a_harm_is_so_from_its_content_on() -> None:
     assert set(row.masks) == {MAY_TRUE, MAY_FALSE}
 
 
+def test_each_piece_flows_as_its_strip_does() -> None:
+    """Above the overflow a tank loses what it gains; a piece below it that is reckoned so never fills."""
+    for tank in ("belly", "loft", "gray"):
+        (level,) = plan(h.AtLeast(tank, 30_000), INTERLOCKED).levels
+        edges = prover().healthy.edges[tank]
+        ends = zip(level.pieces, (*(low - 1 for low in level.pieces[1:]), level.most), strict=True)
+        for strip, (low, high) in zip(level.strips, ends, strict=True):
+            assert edges[strip] <= low <= high
+            assert high < edges[strip + 1] or high == level.most == edges[strip + 1]
+
+
 def test_a_level_starts_with_what_may_run_back_into_it() -> None:
     """Water that an accumulator keeps comes back; a level that must fall starts no fuller than it is."""
     rig = prover().rig
