@@ -15,7 +15,7 @@ from dataclasses import replace
 from itertools import product
 
 from ullage.prove import plan as p
-from ullage.prove.plan import INTERLOCK, LINK, SEQUENCE, Level, Plan, Row
+from ullage.prove.plan import CLOCK, INTERLOCK, LASTS, LINK, SEQUENCE, Level, Plan, Row
 
 # --- coarser units ----------------------------------------------------------------------------
 
@@ -131,10 +131,10 @@ def _model(plan: Plan) -> Iterator[str]:
         gains = sorted({gain for low, high in _rates(plan, level) for gain in range(low, high + 1)})
         yield _choice(f"c_expr {{ GAIN_{n}_{str(gain).replace('-', 'm')} }} -> g{n} = {gain}" for gain in gains)
     yield "    c_code { flow(); };\n    assert(!bad);"
-    yield "    if\n    :: !ready -> c_code { rest(); }\n    :: true ->"
-    for n, one in enumerate(plan.deciders):
-        most = max(map(len, one.moves))
-        yield _choice(f"c_expr {{ PICK_{n}_{k} }} -> c_code {{ now.n{n} = target({n}, {k}); }}" for k in range(most))
+    yield "    if\n    :: !ready ->"
+    yield from _picks(plan, (LINK, CLOCK, LASTS))
+    yield "      c_code { rest(); }\n    :: true ->"
+    yield from _picks(plan, (SEQUENCE, INTERLOCK, LINK, CLOCK, LASTS))
     for n, output in enumerate(plan.outputs):
         yield _choice(f"f{n} = {k}" for k in range(len(output.free) + 1))
     yield "      c_code { settle(); }\n    fi;"
@@ -142,6 +142,14 @@ def _model(plan: Plan) -> Iterator[str]:
         most = max(len(ways) for each in one.moves for ways in each[:2])
         yield _choice(f"c_expr {{ WAY_{n}_{k} }} -> c_code {{ now.a{n} = next({n}, {k}); }}" for k in range(most))
     yield "    c_code { over(); }\n  }\n  od\n}"
+
+
+def _picks(plan: Plan, kinds: Sequence[int]) -> Iterator[str]:
+    """A move for each decider of some kinds."""
+    for n, one in enumerate(plan.deciders):
+        if one.drives in kinds:
+            ways = range(max(map(len, one.moves)))
+            yield _choice(f"c_expr {{ PICK_{n}_{k} }} -> c_code {{ now.n{n} = target({n}, {k}); }}" for k in ways)
 
 
 def _choice(options: Iterator[str]) -> str:
@@ -272,7 +280,9 @@ def _deciding(plan: Plan) -> Iterator[str]:
     yield "static int pick(int k, int way) { return target(k, way) >= 0; }"
     yield "static void rest(void) {"
     yield from (f"now.o{n} = {output.safe};" for n, output in enumerate(plan.outputs))
-    yield from (f"now.n{n} = now.d{n};" for n in range(len(plan.deciders)))
+    waiting = [n for n, one in enumerate(plan.deciders) if one.drives in (SEQUENCE, INTERLOCK)]
+    yield from (f"now.n{n} = now.d{n};" for n in waiting)
+    yield from _wishing(plan, LINK, "now.o{o} = {v};")
     yield "}"
     for n, output in enumerate(plan.outputs):
         yield _array(f"free{n}", output.free)

@@ -22,13 +22,15 @@ from ullage.control.record import LOG_HEAD, WIDTH
 from ullage.kernels import compiled
 from ullage.plant import happenings as h
 from ullage.plant import layout as at
+from ullage.plant.bands import Bands, Turn, harms_of
 from ullage.plant.codes import CONTROLLER_ON
 from ullage.plant.faults import LINK_DELAYED, LINK_DUPLICATED, LINK_LOST, Fault, single_faults
 from ullage.plant.flow import volume_at
 from ullage.plant.motors import opening_at
-from ullage.plant.words import P_PUMP
+from ullage.plant.words import P_PUMP, P_VALVE
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig, Slope
+from ullage.rig.shapes import capacity
 from ullage.simulate.happenings import Happening
 from ullage.simulate.run import Stage, play_on, set_up
 from ullage.simulate.scenario import Scenario
@@ -38,10 +40,17 @@ RIGS = ("marram", "crumb", "turnstone", "bothy")
 SCANS = 240
 """Scans of a run."""
 
-BUSY = 0.12
+BUSY = 0.2
 """How often a scan has something done in it."""
 
+NEAR = 1e-3
+"""So near to where a row of the law turns many tanks begin [m3]."""
+
 ML = 1e6
+
+
+COMMANDS = (*[codes.START] * 6, *[codes.CONFIRM] * 3, *[codes.RESET] * 2, *range(1, 10))
+"""What somebody commands, the usual more often."""
 
 
 @cache
@@ -64,6 +73,27 @@ def law_of(name: str) -> Law:
     law = examined(name).law
     assert law is not None
     return law
+
+
+def timeless(faults: tuple[Fault, ...]) -> frozenset[Fault]:
+    """Faults without their times, as the proof knows them."""
+    return frozenset(Fault(fault.kind, fault.part, fault.other, fault.amount) for fault in faults)
+
+
+@cache
+def bands_of(name: str, faults: frozenset[Fault] = frozenset()) -> Bands:
+    """The finite plant of a rig under some faults."""
+    rig, program = shipped(name)
+    healthy = bands_of(name).bounds if faults else None
+    return Bands(rig, program, harms_of(rig, program, sorted(faults, key=str)), healthy)
+
+
+@cache
+def turns_of(name: str, faults: frozenset[Fault]) -> dict[int, Turn]:
+    """Where the rows of a rig's law turn that read one tank."""
+    bands = bands_of(name, faults)
+    found = ((row, bands.turn(row)) for row in range(len(bands.program.tables.op)))
+    return {row: turn for row, turn in found if turn is not None}
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,10 +171,7 @@ def drawn_run(name: str, seed: int, wrong: bool) -> Drawn:
     faults = tuple(_faults(draw, rig, end_ms, wrong))
     scenario = Scenario(
         hours=end_ms / 3_600_000,
-        starts={
-            tank: draw.choice((part.starts_with, draw.random(), draw.uniform(0.85, 1.0)))
-            for tank, part in rig.tanks.items()
-        },
+        starts={tank: _start(draw, name, tank) for tank in rig.tanks},
         stands=(_slope(draw, rig), _slope(draw, rig)),
         errors={part: draw.choice((-1.0, 1.0)) for part in (*rig.senders, *rig.meters, *rig.probes)},
         happenings=tuple(sorted(_happenings(draw, rig, program, end_ms), key=lambda one: one.ms)),
@@ -164,20 +191,23 @@ def _played(stage: Stage, program: Program) -> Iterator[Look]:
 
 
 def _started(stage: Stage, told: int, ms: int) -> frozenset[str]:
-    """Pumps that started since so much was told, and before a time."""
-    log = stage.world.records
+    """Gates that started to pass since so much was told, and before a time: they may have stopped again."""
+    log, pumps = stage.world.records, stage.works.plumbing.pumps
     rows = [log[LOG_HEAD + WIDTH * k : LOG_HEAD + WIDTH * (k + 1)] for k in range(told, int(log[1]))]
-    started = {int(row) for when, kind, row, value, _ in rows if kind == P_PUMP and value and when < ms}
-    return frozenset(name for name, row in stage.works.plumbing.pumps.items() if row in started)
+    started = {(int(kind), int(row)) for when, kind, row, value, _ in rows if value and when < ms}
+    names = {(P_PUMP, row): name for name, row in pumps.items()}
+    names |= {(P_VALVE, row): name for row, name in enumerate(stage.works.rig.valves)}
+    return frozenset(names[one] for one in started if one in names)
 
 
 def _look(stage: Stage, program: Program, ms: int, before: frozenset[str]) -> Look:
     n, r, rig, t = stage.world.n, stage.world.r, stage.works.rig, program.column
     when, tanks = ms / 1000.0, len(rig.tanks)
-    volumes = [ML * compiled(volume_at)(n, r, vessel, when) for vessel in range(n[at.VESSELS])]
+    volumes = [max(ML * compiled(volume_at)(n, r, vessel, when), 0.0) for vessel in range(n[at.VESSELS])]
     opening = {name: compiled(opening_at)(n, r, row, when) for row, name in enumerate(rig.valves)}
     pumps = stage.works.plumbing.pumps
     seeps = {name for row, name in enumerate(rig.valves) if r[n[at.SEEP] + row] > 0.0}
+    opens = {name for row, name in enumerate(rig.valves) if r[n[at.TURN] + row] > 0.0}
     valves = frozenset(name for name, part in opening.items() if part > 0.0 or name in seeps)
     on = bool(of(n, at.LOOP, CONTROLLER_ON))
     return Look(
@@ -185,7 +215,7 @@ def _look(stage: Stage, program: Program, ms: int, before: frozenset[str]) -> Lo
         holds=dict(zip(rig.tanks, volumes, strict=False)),
         stored=sum(volumes[tanks:]),
         opening=opening,
-        passing=valves | {name for name, row in pumps.items() if n[n[at.TURNING] + row]},
+        passing=valves | opens | {name for name, row in pumps.items() if n[n[at.TURNING] + row]},
         passed=before | valves,
         pours=frozenset(tank for row, tank in enumerate(rig.tanks) if r[n[at.POUR] + row] > 0.0),
         lost=frozenset(board for row, board in enumerate(rig.boards) if n[n[at.LOST] + row]),
@@ -214,6 +244,16 @@ def catalogue(rig: Rig) -> list[Fault]:
     return list(single_faults(rig))
 
 
+def _start(draw: Random, name: str, tank: str) -> float:
+    """Part of its capacity that a tank holds at the start: usual, anything, nearly all, or where a row turns."""
+    part = shipped(name)[0].tanks[tank]
+    turns = [
+        end for turn in turns_of(name, frozenset()).values() if turn.tank == tank for end in (turn.true, turn.false)
+    ]
+    near = (draw.choice(turns or [0]) / ML + draw.uniform(-NEAR, NEAR)) / capacity(part)
+    return draw.choice((part.starts_with, draw.random(), draw.uniform(0.85, 1.0), *([min(max(near, 0.0), 1.0)] * 5)))
+
+
 def _slope(draw: Random, rig: Rig) -> Slope:
     ahead, across = (draw.choice((-1.0, 0.0, 1.0, draw.uniform(-1.0, 1.0))) for _ in range(2))
     return Slope.model_construct(ahead=ahead * rig.slope.ahead, across=across * rig.slope.across)
@@ -230,9 +270,9 @@ def _happenings(draw: Random, rig: Rig, program: Program, end_ms: int) -> Iterat
         if draw.random() > BUSY:
             continue
         ms = scan * program.scan_ms + draw.choice((0, draw.randrange(program.scan_ms)))
-        match draw.choice("ccccrrtthuvsd"):
+        match draw.choice("ccccccccrrrttthuvsd"):
             case "c":
-                command = draw.choice((codes.START, codes.START, codes.CONFIRM, *range(1, 10)))
+                command = draw.choice(COMMANDS)
                 sequence = draw.choice(sequences)
                 yield Happening(ms, h.H_COMMAND, sequence, command, wishes=tuple(_wishes(draw, program, sequence)))
             case "r" if locks:

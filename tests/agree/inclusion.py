@@ -8,15 +8,13 @@ most with the tank and its accumulators.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import cache
 from math import floor
 
-from tests.agree.concrete import Drawn, Look, shipped
+from tests.agree.concrete import Drawn, Look, bands_of, timeless, turns_of
 from ullage.control import codes
 from ullage.control import layout as law
 from ullage.control.truth import valve_is
-from ullage.plant.bands import Bands, Turn, harms_of
-from ullage.plant.faults import Fault
+from ullage.plant.bands import Bands, Turn
 from ullage.plant.gates import SHUT, Gate
 
 NOTHING = 1e-3
@@ -24,27 +22,6 @@ NOTHING = 1e-3
 
 WANTED = (codes.CLOSED, codes.OPEN, codes.FAILED)
 """What may be asked of where a valve is, in the order of `Gate.believed`."""
-
-
-def timeless(faults: tuple[Fault, ...]) -> frozenset[Fault]:
-    """Faults without their times, as the proof knows them."""
-    return frozenset(Fault(fault.kind, fault.part, fault.other, fault.amount) for fault in faults)
-
-
-@cache
-def bands_of(name: str, faults: frozenset[Fault] = frozenset()) -> Bands:
-    """The finite plant of a rig under some faults."""
-    rig, program = shipped(name)
-    healthy = bands_of(name).bounds if faults else None
-    return Bands(rig, program, harms_of(rig, program, sorted(faults, key=str)), healthy)
-
-
-@cache
-def turns_of(name: str, faults: frozenset[Fault]) -> dict[int, Turn]:
-    """Where the rows of a rig's law turn that read one tank."""
-    bands = bands_of(name, faults)
-    found = ((row, bands.turn(row)) for row in range(len(bands.program.tables.op)))
-    return {row: turn for row, turn in found if turn is not None}
 
 
 def complaints(run: Drawn) -> Iterator[str]:
@@ -66,7 +43,7 @@ def flows(bands: Bands, before: Look, after: Look) -> Iterator[str]:
     """Tanks that gained more or less than they may with these gates passing."""
     for tank, edges in bands.edges.items():
         (least, most), then = ends(before, tank), ends(after, tank)
-        strip = max(n for n, edge in enumerate(edges[:-1]) if edge <= least)
+        strip = max((n for n, edge in enumerate(edges[:-1]) if edge <= least), default=0)
         low, high = bands.rate(tank, after.passed & frozenset(bands.gates), strip)
         if tank in bands.harms.pours:
             high += bands.poured

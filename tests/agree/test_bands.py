@@ -12,9 +12,9 @@ from functools import cache
 
 import pytest
 
-from tests.agree.concrete import RIGS, SCANS, drawn_run, law_of, shipped
+from tests.agree.concrete import RIGS, SCANS, drawn_run, law_of, shipped, timeless
 from tests.agree.following import Following
-from tests.agree.inclusion import complaints, timeless
+from tests.agree.inclusion import complaints
 from tests.share import share
 from ullage.prove.harms import Harm, NotFollowed
 from ullage.prove.prover import LAYERS, Prover

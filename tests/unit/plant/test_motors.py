@@ -140,12 +140,13 @@ def test_only_the_declared_ends_report() -> None:
 
 @pytest.mark.parametrize(
     ("opening", "closed", "opened"),
-    [(0.0, 1, 0), (CLOSED_END, 1, 0), (0.011, 0, 0), (0.5, 0, 0), (0.989, 0, 0), (OPEN_END, 0, 1), (1.0, 0, 1)],
+    [(CLOSED_END, 1, 0), (1e-6, 0, 0), (0.011, 0, 0), (0.5, 0, 0), (0.989, 0, 0), (OPEN_END, 0, 1), (1.0, 0, 1)],
 )
 def test_an_end_reports_only_at_its_end(opening: float, closed: int, opened: int) -> None:
     """An end switch that makes early calls a valve closed that still passes water."""
     one = Wired()
     one.set_opening("lift", opening)
+    assert closed == (opening == 0.0), "what reports closed passes nothing"
     assert (one.level("lift.closed_end", 1_000), one.level("lift.open_end", 1_000)) == (closed, opened)
 
 
