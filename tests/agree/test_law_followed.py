@@ -23,7 +23,7 @@ from ullage.control.timers import advance
 from ullage.prove import plan as p
 from ullage.prove.charts import Chart, Follower
 from ullage.prove.looks import small_sequence
-from ullage.prove.plan import SEQUENCE, Decider
+from ullage.prove.plan import CLOCK, SEQUENCE, Decider
 from ullage.prove.prover import LAYERS, Prover
 from ullage.prove.question import Question
 
@@ -154,7 +154,7 @@ def fits(needs: tuple[tuple[int, int], ...], values: list[int]) -> bool:
 def test_a_state_of_a_sequence_shows_what_guards_will_read_of_it(path: Path) -> None:
     """A step whose clock is read a scan late or early moves the whole chart on at another time than the law."""
     seen = 0
-    for question in questions(path, 5)[: share(9, 2)]:
+    for question in questions(path, 5)[-share(9, 2) :]:
         t, program, scope = question.t, question.program, question.scope
         for q in scope.sequences:
             chart, rows = question.charts.of(q, True), scope.asks_of_sequence(q)
@@ -186,7 +186,7 @@ def test_every_scan_of_the_law_is_one_of_the_plan(path: Path, layer: int) -> Non
                 if not is_of_the_law(decider):
                     continue
                 then = followed(decider, held[place], values, question, after)
-                if not (before.ready and after.ready):
+                if decider.drives != CLOCK and not (before.ready and after.ready):
                     then |= held[place]
                 held[place] = {one for one in then if agrees(decider, one, question, after)}
                 assert held[place], f"{decider.name} cannot be where the law is"

@@ -162,6 +162,17 @@ def test_interlocks_that_look_at_nothing_that_is_followed_may_act_at_any_time() 
     assert [{move.to for move in ways} for ways in others.moves] == [{0, 1}, {0, 1}]
 
 
+def test_a_sequence_that_is_overridden_holds() -> None:
+    """One that went on would open its valve again as soon as the interlock lets go."""
+    asked, live = plan(h.AtLeast("belly", 100_000), FOLLOWED), 0
+    (fill,) = (one for one in asked.deciders if one.name == "fill")
+    for state, turned in enumerate(fill.turned):
+        if fill.states[state].startswith("running") and fill.wishes[state]:
+            assert fill.states[turned].startswith("holding")
+            live += 1
+    assert live > 0
+
+
 def test_whoever_is_not_followed_may_open_what_he_may_open() -> None:
     """With the sequences left out each valve may be asked to open at any time, or the interlocks prove too much."""
     asked = plan(h.AtLeast("belly", 100_000), INTERLOCKED)
