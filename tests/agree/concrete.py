@@ -229,7 +229,8 @@ def _faults(draw: Random, rig: Rig, end_ms: int, wrong: bool) -> Iterator[Fault]
     links = [Fault(kind, board, "", amount) for kind, amount in _LINKS for board in rig.boards]
     some = draw.sample(links, draw.choice((0, 0, 1, 2)))
     if wrong:
-        some += draw.sample(catalogue(rig), draw.choice((1, 1, 2)))
+        kinds = draw.sample(sorted({fault.kind for fault in single_faults(rig)}), draw.choice((1, 1, 2)))
+        some += [draw.choice([fault for fault in single_faults(rig) if fault.kind == kind]) for kind in kinds]
     for fault in some:
         start = draw.choice((0, draw.randrange(end_ms)))
         end = draw.choice((2 * end_ms, start + draw.randrange(1, end_ms)))
@@ -237,11 +238,6 @@ def _faults(draw: Random, rig: Rig, end_ms: int, wrong: bool) -> Iterator[Fault]
 
 
 _LINKS = ((LINK_LOST, 0.0), (LINK_DELAYED, 4.0), (LINK_DUPLICATED, 2.0))
-
-
-def catalogue(rig: Rig) -> list[Fault]:
-    """Every fault of the catalogue that can befall a rig."""
-    return list(single_faults(rig))
 
 
 def _start(draw: Random, name: str, tank: str) -> float:
