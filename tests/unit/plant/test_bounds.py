@@ -277,6 +277,17 @@ def test_water_that_mixes_in_a_tap_is_not_overlooked() -> None:
     assert 1e-5 < one < both
 
 
+def test_water_that_an_accumulator_takes_is_on_its_way_to_the_tank() -> None:
+    """It comes out again when the tap is opened, faster than any pump: what went in must be in the reckoning."""
+    kept = TWO_LINES + b"accumulators: {bottle: {at: tee, volume: 1 L, precharge: 0.1 bar}}\n"
+    most = []
+    for text in (TWO_LINES, kept):
+        rig, _, _ = read_rig(text, "two_lines.yaml")
+        assert rig is not None
+        most.append(Bounds(rig, ["dump", "one", "two"]).net("used", frozenset({"one"}), Span(0.03, 0.04)).most)
+    assert most[1] > 1.01 * most[0]
+
+
 def test_a_tank_that_cannot_breathe_passes_on_the_pressure() -> None:
     """With belly's vent blocked the shore's pressure presses its water on up to loft, past a pump that stands."""
     healthy = bounds_of("marram")

@@ -72,6 +72,7 @@ def test_moves_that_differ_in_one_row_become_one() -> None:
     ways = [Move(((3, 1), *rest), 5), Move(((3, 2), *rest), 5), Move(((3, 4), *rest), 5), Move(((3, 4), *rest), 6)]
     assert list(merged(ways)) == [Move(rest, 5), Move(((3, 4), *rest), 6)]
     assert list(merged(ways[:2])) == [Move(((3, 3), *rest), 5)]
+    assert list(merged(ways[1:3])) == [Move(((3, 6), *rest), 5)]
 
 
 @pytest.mark.parametrize("seed", range(20))

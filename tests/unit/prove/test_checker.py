@@ -17,15 +17,12 @@ from ullage.prove.search import End, Search
 
 CLAIM = Claim("drawn", "", "never the top", "", (), "sequences")
 
-KINDS_LIMIT = 2
-"""Gates of drawn plans are shut or pass."""
-
 
 def points(plan: Plan) -> tuple[set[tuple[Key, tuple[int, ...]]], bool]:
     """Every point that a plan can come to, one by one with the checker's scan, and whether the harm may be."""
     checker = Checker(json.loads(json.dumps(tables_of(plan))))
     for at, level in enumerate(plan.levels):
-        for kinds in product(range(KINDS_LIMIT), repeat=len(level.near)):
+        for kinds in product(*(sorted({0, *plan.actors[gate].kinds}) for gate in level.near)):
             for strip in set(level.strips):
                 checker.add_rate(at, kinds, strip, *level.rate(kinds, strip))
     spans = [range(level.start[0], level.start[1] + 1) for level in plan.levels]

@@ -8,7 +8,7 @@ import pytest
 
 from tests.shipped import marram
 from ullage.plant.faults import read_fault
-from ullage.prove.harms import Lasting
+from ullage.prove.harms import Harm, Lasting
 from ullage.prove.prover import INTERLOCKS, SEQUENCES, WET, WIRED, Prover
 
 
@@ -92,3 +92,54 @@ def test_what_holds_under_a_fault(fault: str, text: str, rests: str) -> None:
         prover().find(harm, [read_fault(rig, fault)], range(3)).rests_on for harm in prover().harms(wish.statement)
     }
     assert found == {rests}
+
+
+def harm_of(text: str) -> Harm:
+    """The harm of a line of Marram."""
+    law = marram().law
+    assert law is not None
+    (harm,) = prover().harms(next(wish.statement for wish in law.never if wish.text == text))
+    return harm
+
+
+def fresh() -> Prover:
+    """A prover that has answered nothing yet."""
+    examined = marram()
+    assert examined.rig is not None
+    assert examined.program is not None
+    return Prover(examined.rig, examined.program)
+
+
+def test_what_was_given_up_proves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that is broken off has not seen the tank run over, and that is all that it knows."""
+    monkeypatch.setattr("ullage.prove.search.SHARE", 10)
+    tired = fresh()
+    tired.effort = 3
+    found = tired.find(harm_of("belly reaches its overflow"), layers=[2])
+    assert not found.proved
+    assert found.given_up
+    assert fresh().find(harm_of("belly reaches its overflow"), layers=[2]).proved
+
+
+def test_flows_that_the_solver_did_not_settle_prove_nothing() -> None:
+    """A bound without its worst corner is no bound."""
+    for corners, proved in ((0, True), (1, False)):
+        doubtful = fresh()
+        doubtful.healthy.bounds.unsettled = corners
+        assert doubtful.settled is proved
+        assert doubtful.find(harm_of("belly reaches its overflow"), layers=[2]).proved is proved
+
+
+def test_all_faults_of_a_question_act_together() -> None:
+    """Of two faults that are asked of at once none may be left out."""
+    rig = marram().rig
+    assert rig is not None
+    faults = [read_fault(rig, text) for text in ("belly jerrycan", "controller restarted", "shore_in stuck")]
+    plan = prover().plan(harm_of("belly reaches its overflow"), 2, faults)
+    assert plan.restarts
+    assert "pour into belly" in {gate.name for gate in plan.actors}
+    healthy = prover().plan(harm_of("belly reaches its overflow"), 2)
+    moves = {gate.name: gate.moves for gate in plan.actors}
+    assert all(moves[gate.name] != gate.moves for gate in healthy.actors if gate.name == "shore_in")
+    for fault in (*faults, read_fault(rig, "shore regulator failed"), read_fault(rig, "shore_in seeping")):
+        assert fault in prover().concerned(harm_of("belly reaches its overflow"), [fault])
