@@ -215,7 +215,7 @@ class Bands:
         healthy: Bands | None = None,
         bounds: Bounds | None = None,
     ) -> None:
-        self.rig, self.program, self.harms = rig, program, harms
+        self.rig, self.program, self.harms, self.healthy = rig, program, harms, healthy
         self.bounds: Bounds = healthy.bounds if healthy else bounds or Bounds(rig, program.names.outputs)
         for reach in harms.reaches:
             self.bounds = Bounds(rig, program.names.outputs, reach, (self.bounds,))
@@ -233,6 +233,8 @@ class Bands:
 
     def _gate(self, name: str) -> Gate:
         rig, program, harms = self.rig, self.program, self.harms
+        if self.healthy and not harms.restarts and name not in harms.wills | harms.freezes | harms.seeps:
+            return self.healthy.gates[name]
         kind = freezing if name in harms.freezes else healthy
         if name in harms.wills:
             kind = loose if name in rig.pumps else wilful

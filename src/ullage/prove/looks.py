@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from ullage.control import codes
@@ -47,24 +48,28 @@ def small_gate(scope: Scope, name: str) -> Automaton[GateLook]:
     """A gate as an automaton; its moves need what is asked of it (row `ASKED`)."""
     if name not in scope.gates:
         return LOOSE
-    gate = scope.bands.gates[name]
-    asks = scope.asks_of_gate(name)
-    opens = FRESH if name in scope.holding_back else 1
-    kinds = {SHUT: 0, OPENS: opens}
+    gate, t = scope.bands.gates[name], scope.tables
+    asks = (-1 if t.op[row] == codes.T_DRIVEN else t.right[row] for row in scope.asks_of_gate(name))
+    return _shown(gate, tuple(asks), t.output_safe[gate.output], name in scope.holding_back)
+
+
+@lru_cache(maxsize=512)
+def _shown(gate: Gate, asks: tuple[int, ...], safe: int, holds_back: bool) -> Automaton[GateLook]:
+    """A gate that shows where it stands as some rows ask (-1: whether it is driven); under most faults the same."""
+    kinds = {SHUT: 0, OPENS: FRESH if holds_back else 1}
     looks = [
-        GateLook(kinds.get(gate.passes[s], 1), gate.shut[s], tuple(_thought(scope, gate, s, row) for row in asks))
+        GateLook(kinds.get(gate.passes[s], 1), gate.shut[s], tuple(_thought(gate, s, ask, safe) for ask in asks))
         for s in range(len(gate.passes))
     ]
     moves = [[Move(((ASKED, 1 << way),), to) for way, tos in enumerate(ways) for to in tos] for ways in gate.moves]
     return reduced(looks, moves, list(range(len(looks))), gate.starts)
 
 
-def _thought(scope: Scope, gate: Gate, state: int, row: int) -> int:
-    t = scope.tables
-    if t.op[row] == codes.T_DRIVEN:
-        return MAY_TRUE if gate.asked[state] != t.output_safe[gate.output] else MAY_FALSE
+def _thought(gate: Gate, state: int, ask: int, safe: int) -> int:
+    if ask < 0:
+        return MAY_TRUE if gate.asked[state] != safe else MAY_FALSE
     order = (codes.CLOSED, codes.OPEN)
-    return gate.believed[state][order.index(t.right[row]) if t.right[row] in order else 2]
+    return gate.believed[state][order.index(ask) if ask in order else 2]
 
 
 def small_sequence(scope: Scope, chart: Chart) -> Automaton[ChartLook]:
@@ -127,6 +132,7 @@ def ways_of(moves: Iterable[Move], way: int) -> tuple[int, ...]:
     return tuple(move.to for move in moves if dict(move.needs).get(ASKED, ANY) & (1 << way))
 
 
+@lru_cache(maxsize=512)
 def firsts(small: Automaton[GateLook]) -> tuple[int, ...]:
     """For each state of a gate one that outdoes it, of those that a gate is in when it has been asked to shut."""
     states = range(len(small.looks))

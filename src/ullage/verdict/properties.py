@@ -74,29 +74,32 @@ def _hazards(rig: Rig) -> Iterator[Property]:
     found += [(Dry(pump), Asked.HAZARD) for pump in rig.pumps]
     for statement, asked in found:
         yield Property(spell_statement(statement, rig), statement, asked)
-    for text, statement in _of_waste(rig):
-        yield Property(text, statement, Asked.HAZARD)
+    yield from _of_waste(rig)
     for name, tank in rig.tanks.items():
         if tank.overflow and tank.overflow.to == "outdoors":
             yield Property(spell_statement(Spills(name), rig), Spills(name), Asked.TOLD)
 
 
-def _of_waste(rig: Rig) -> Iterator[tuple[str, Statement]]:
-    """Waste that may run out while nobody wants it, or while drinking water runs in: each a sentence and a guard."""
+def _of_waste(rig: Rig) -> Iterator[Property]:
+    """Waste that may run out while nobody wants it, or while drinking water runs in.
+
+    A way with one valve stands open when that valve fails, whatever anybody asks of it: it is asked about in health.
+    """
     for tank in [name for name, tank in rig.tanks.items() if tank.holds == "waste"]:
-        seconds = waste.time_of(rig, frozenset().union(*waste.outlets(rig, tank)))
+        outlets = waste.outlets(rig, tank)
+        seconds, alone = waste.time_of(rig, frozenset().union(*outlets)), any(len(way) == 1 for way in outlets)
         unmeant = waste.unmeant(rig, tank, seconds)
         if unmeant is not None:
-            yield f"{tank} open without intent held {seconds:g} s", unmeant
+            yield Property(f"{tank} open without intent held {seconds:g} s", unmeant, Asked.HAZARD, alone)
         for port in [name for name, port in rig.ports.items() if port.kind == "supply"]:
             joined = waste.joined(rig, tank, port, seconds)
             if joined is not None:
-                yield f"{tank} joined to {port} held {seconds:g} s", joined
+                yield Property(f"{tank} joined to {port} held {seconds:g} s", joined, Asked.HAZARD)
 
 
 def _says(rig: Rig, line: Property, hazard: Property) -> bool:
-    """Whether a line of the rig says a hazard already, at all times."""
-    if line.healthy_only:
+    """Whether a line of the rig says a hazard already, whenever it is asked about."""
+    if line.healthy_only and not hazard.healthy_only:
         return False
     match line.statement, hazard.statement:
         case Above(tank, most), Spills(spilt):
