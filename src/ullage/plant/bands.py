@@ -37,6 +37,7 @@ BELOW, ABOVE = 2, 12
 """A tank is cut into so many strips below its overflow, and above: within one, the flow is bounded once."""
 
 _LIES = range(f.SENDER_STUCK, f.METER_JAMMED + 1)
+_HANGS = (f.FLOAT_STUCK_WET, f.FLOAT_STUCK_DRY, f.FLOAT_WIRE_BROKEN)
 _FREEZES = (f.VALVE_STUCK, f.VALVE_SLOW)
 _WILFUL = (f.VALVES_CROSSED, f.VALVE_RELAY_WELDED, f.PUMP_RELAY_WELDED)
 _STARTS = (f.CONTROLLER_RESTARTED, f.SUPERVISOR_GONE)
@@ -67,6 +68,10 @@ class Harms:
     ----------
     lies : set of str
         Senders, floats and meters that read anything.
+    wet, dry : set of str
+        Floats that may read wet, or dry, wherever the water is.
+    bridged : set of str
+        Floats in series with a pump that may leave it its supply wherever the water is.
     freezes, wills, seeps : set of str
         Gates that may stay where they are, that go where they like, that pass a little when shut.
     reaches : tuple of Reach
@@ -78,6 +83,9 @@ class Harms:
     """
 
     lies: frozenset[str] = frozenset()
+    wet: frozenset[str] = frozenset()
+    dry: frozenset[str] = frozenset()
+    bridged: frozenset[str] = frozenset()
     freezes: frozenset[str] = frozenset()
     wills: frozenset[str] = frozenset()
     seeps: frozenset[str] = frozenset()
@@ -101,7 +109,11 @@ def harms_of(rig: Rig, program: Program, faults: Iterable[Fault]) -> Harms:
     harms = Harms()
     for fault in faults:
         parts = {part for part in (fault.part, fault.other) if part}
-        if fault.kind in _LIES:
+        if fault.kind in _HANGS:
+            harms = _hung(rig, fault, harms)
+        elif fault.kind == f.SENDER_DEAD:
+            continue
+        elif fault.kind in _LIES:
             harms = replace(harms, lies=harms.lies | parts)
         elif fault.kind in _FREEZES:
             harms = replace(harms, freezes=harms.freezes | parts)
@@ -122,6 +134,20 @@ def harms_of(rig: Rig, program: Program, faults: Iterable[Fault]) -> Harms:
         elif (reach := reach_of(rig, fault)) is not None:
             harms = replace(harms, reaches=(*harms.reaches, reach, *(_both(one, reach) for one in harms.reaches)))
     return harms
+
+
+def _hung(rig: Rig, fault: Fault, harms: Harms) -> Harms:
+    """With a float that hangs, or whose wire is broken: in series with a pump that cuts its supply."""
+    broken, parts = fault.kind == f.FLOAT_WIRE_BROKEN, frozenset({fault.part})
+    wet = rig.floats[fault.part].broken_reads == "full" if broken else fault.kind == f.FLOAT_STUCK_WET
+    coils = [pump.wired for pump in rig.pumps.values() if pump.wired and pump.wired.switch == fault.part]
+    made = not broken and any(coil.made == ("wet" if wet else "dry") for coil in coils)
+    return replace(
+        harms,
+        wet=harms.wet | parts if wet else harms.wet,
+        dry=harms.dry if wet else harms.dry | parts,
+        bridged=harms.bridged | parts if made else harms.bridged,
+    )
 
 
 def asked_alike(program: Program, one: str, other: str) -> bool:
@@ -312,7 +338,7 @@ class Bands:
         What a float cuts off a valve is not counted: a spring takes its time.
         """
         part = self.rig.pumps.get(gate)
-        if part is None or part.wired is None or part.wired.switch in self.harms.lies:
+        if part is None or part.wired is None or part.wired.switch in self.harms.lies | self.harms.bridged:
             return None
         row, floats, reals = (
             list(self.rig.floats).index(part.wired.switch),
@@ -373,8 +399,9 @@ class Bands:
         if name not in self.rig.floats or name in self.harms.lies:
             return None
         gain, loss = self._older(signal)
-        wet, surely = self.wets(name)
-        return Turn(self.rig.floats[name].on, True, wet - loss, surely - 1 + gain)
+        (wet, surely), tank = self.wets(name), self.rig.floats[name].on
+        true = 0 if name in self.harms.wet else wet - loss
+        return Turn(tank, True, true, self.edges[tank][-1] if name in self.harms.dry else surely - 1 + gain)
 
     def wets(self, name: str) -> tuple[int, int]:
         """Least content at which a float may be wet, and at which it must be [mL]."""

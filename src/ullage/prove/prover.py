@@ -148,7 +148,7 @@ class Prover:
         self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
         self._harms: dict[Fault, Harms] = {}
         self._scopes: dict[tuple[Harm, int, frozenset[Fault]], Scope] = {}
-        self._found: dict[tuple[Harm, int, frozenset[Fault]], tuple[Layer, Led]] = {}
+        self._found: dict[tuple[Harm, int, Change], tuple[Layer, Led]] = {}
 
     def harms(self, statement: Statement) -> list[Harm]:
         """What a statement says. Raises NotFollowed."""
@@ -215,9 +215,9 @@ class Prover:
         return high * scan
 
     def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
-        """One layer, worked out once for all faults that change nothing it follows."""
+        """One layer, worked out once for all faults that change the same of what it follows."""
         concerned = self._concerned(harm, layer, faults)
-        key = harm, layer, concerned
+        key = harm, layer, self._change(harm, layer, concerned)
         if key not in self._found:
             self._found[key] = self._search(harm, layer, concerned)
         return self._found[key]
@@ -246,11 +246,21 @@ class Prover:
         """The faults that could change anything that a layer follows; one may bring in what another then changes."""
         some = frozenset[Fault]()
         while True:
-            scope = self._scope(harm, layer, some)
+            # Only what changes flows can bring in more.
+            brought = frozenset(fault for fault in some if self._harms_of(fault).reaches)
+            scope = self._scope(harm, layer, brought)
             more = {fault for fault in faults - some if scope.concerns(self._harms_of(fault))}
             if not more:
                 return some
             some |= more
+
+    def _change(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Change:
+        """What some faults, which all concern a layer, change of what it follows: a senseless reading is as another."""
+        brought = frozenset(fault for fault in faults if self._harms_of(fault).reaches)
+        scope = self._scope(harm, layer, brought)
+        found = scope.touching(harms_of(self.rig, self.program, sorted(faults - brought, key=str)))
+        parts = (found.lies, found.wet, found.dry, found.bridged, found.freezes, found.wills, found.seeps)
+        return parts, frozenset(found.pours.items()), found.restarts, brought
 
     def _harms_of(self, fault: Fault) -> Harms:
         """What one fault does."""
@@ -259,6 +269,7 @@ class Prover:
         return self._harms[fault]
 
     def _scope(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Scope:
+        layer = next(n for n in _WIDER if LAYERS[n][0] == LAYERS[layer][0])
         if (harm, layer, faults) not in self._scopes:
             self._scopes[harm, layer, faults] = Scope(self._bands_of(faults), harm, LAYERS[layer][1])
         return self._scopes[harm, layer, faults]
@@ -278,6 +289,10 @@ class Prover:
         made = Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {})
         return made, _led(search) if end is End.HARMED else _NOWHERE
 
+
+Change = tuple[tuple[frozenset[str], ...], frozenset[tuple[str, int]], bool, frozenset[Fault]]
+"""What faults change of what a layer follows: parts by what becomes of them, what is poured, whether the law starts
+anew, and the faults that change flows."""
 
 Led = tuple[tuple[Reached, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]
 """A way to a harm, with names and states of the automata on it: all that is kept of a search, which takes much room."""

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from ullage.control import codes
 from ullage.control.timers import SCAN_LATE
-from ullage.plant.bands import Bands, Harms, Turn
+from ullage.plant.bands import NO_HARMS, Bands, Harms, Turn
 from ullage.plant.flow import STILL_FLOW
 from ullage.prove import harms as h
 from ullage.prove.charts import is_timed, rows_of
@@ -205,12 +205,21 @@ class Scope:
 
     def concerns(self, harms: Harms) -> bool:
         """Whether what is wrong could change anything that is followed."""
-        return bool(
-            harms.lies & self.read
-            or (harms.freezes | harms.wills | harms.seeps) & self._followed
-            or set(harms.pours) & set(self.tanks)
-            or (harms.restarts and self.follow.interlocks)
-            or any(reach.of & self._beside for reach in harms.reaches)
+        return self.touching(harms) != NO_HARMS
+
+    def touching(self, harms: Harms) -> Harms:
+        """What of all that is wrong could change anything that is followed."""
+        return Harms(
+            lies=harms.lies & self.read,
+            wet=harms.wet & self.read,
+            dry=harms.dry & self.read,
+            bridged=harms.bridged & self.read,
+            freezes=harms.freezes & self._followed,
+            wills=harms.wills & self._followed,
+            seeps=harms.seeps & self._followed,
+            reaches=tuple(reach for reach in harms.reaches if reach.of & self._beside),
+            pours={tank: amount for tank, amount in harms.pours.items() if tank in self.tanks},
+            restarts=harms.restarts and self.follow.interlocks,
         )
 
     @cached_property

@@ -8,12 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 from ullage.plant.faults import Fault
 from ullage.verdict.advice import Advice
 from ullage.verdict.causes import Cause, Kind
 from ullage.verdict.properties import Asked, Property
 from ullage.verdict.verdicts import NOT_REACHED, STOPPED, Verdict, Word
+
+MOST_AT_ONCE = 2
+"""Faults that are asked about at once, but for common causes."""
 
 STAGES = (Kind.HEALTH, Kind.SINGLE, Kind.COMMON, Kind.PAIR)
 """The order in which sets of faults are asked about."""
@@ -148,8 +152,10 @@ class Docket:
 
     def _fewer(self, asked: Property, faults: frozenset[Fault]) -> Iterable[Verdict]:
         """What was found with some of the faults or all of them, the fewest first."""
-        found = (v for (of, with_), v in self._found.items() if of == asked and with_ <= faults)
-        return sorted(found, key=lambda verdict: len(verdict.faults))
+        # A set of faults has few subsets that were asked about, and far more sets have been asked about than those.
+        some = (frozenset(each) for size in range(MOST_AT_ONCE + 1) for each in combinations(faults, size))
+        every = dict.fromkeys([*some, faults])
+        return (self._found[asked, each] for each in every if (asked, each) in self._found)
 
     def _refuted(self, asked: Property, faults: frozenset[Fault]) -> Verdict | None:
         return next((v for v in self._fewer(asked, faults) if v.word is Word.REFUTED), None)
