@@ -330,7 +330,7 @@ class Bands:
         return stored if pours else stored + self.harms.pours.get(tank, 0)
 
     def _stored(self, accumulators: Iterable[str]) -> int:
-        return sum(ceil(self.rig.accumulators[name].volume * ML) for name in accumulators)
+        return sum(ceil(self.bounds.volume_of(name) * ML) for name in accumulators)
 
     def wired(self, gate: str) -> tuple[str, int, int] | None:
         """Tank, least and greatest content [mL] at which a pump may have its supply; None where nothing cuts it.

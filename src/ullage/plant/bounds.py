@@ -122,6 +122,11 @@ class Bounds:
             self._joined[tank, shut] = own.union(*(other.joined(tank, passing) for other in self.besides))
         return self._joined[tank, shut]
 
+    def volume_of(self, accumulator: str) -> float:
+        """Volume of an accumulator [m3]; pipes that burst may leave springy pipes behind a pump that had none."""
+        laid = self._sites[0].rig.accumulators.get(accumulator)
+        return laid.volume if laid else max(other.volume_of(accumulator) for other in self.besides)
+
     def all_settled(self) -> bool:
         """Whether the solver settled every corner so far."""
         return self.unsettled == 0 and all(other.all_settled() for other in self.besides)

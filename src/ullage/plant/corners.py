@@ -265,7 +265,8 @@ class Site:
             ends = (self.works.integers[column][:links] for column in ("drawn_from", "led_to"))
             drawn, led = (np.array([row if row < len(self.tanks) else -1 for row in end]) for end in ends)
             kept = np.zeros(links, dtype=np.int64)
-            kept[[self.laid.link_of["neck", name] for name in joined]] = 1
+            # A pipe that bursts may part an accumulator from a pump, or leave springy pipes behind one that had it.
+            kept[[link for (kind, name), link in self.laid.link_of.items() if kind == "neck" and name in joined]] = 1
             self._ledgers[tank, joined] = drawn, led, kept
         return self._ledgers[tank, joined]
 
