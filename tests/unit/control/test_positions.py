@@ -11,6 +11,7 @@ from tests.unit.control import desk as bench
 from tests.unit.control.desk import Desk
 from ullage.control.program import initial_state
 from ullage.control.step import same
+from ullage.control.timers import SCAN_LATE
 
 BODY = """
 sequences:
@@ -19,8 +20,10 @@ sequences:
     transitions: [one -> pouring, pouring -> end when (inlet is closed) and (since step 100 s)]
 """
 
-LATE, STROKE, STALE = 6, 4, 6
-"""The lease, the longest stroke and the staleness of an end, in scans."""
+LATE, STROKE, STALE = 7, 4, 6
+"""The lease and the lateness of the scan that asks, the longest stroke, and the staleness of an end, in scans."""
+LATE_ITSELF = 1
+"""The lateness of the scan that asks, where no link stands between, in scans."""
 
 
 def pouring(feedback: str = "none") -> Desk:
@@ -50,7 +53,7 @@ def test_at_the_controller_itself_only_the_stroke_is_waited_for(monkeypatch: pyt
     own = inlet.replace("    board: board\n", "").replace("    lease: 3 s\n", "").replace("    on_lapse: closed\n", "")
     monkeypatch.setattr(bench, "HEAD", own + "  outlet:\n" + rest)
     desk = pouring()
-    desk.scans(STROKE - 1)
+    desk.scans(LATE_ITSELF + STROKE - 1)
     assert desk.position("inlet") == "travelling"
     desk.scan()
     assert desk.position("inlet") == "open"
@@ -60,9 +63,23 @@ def test_a_link_slower_than_the_lease_is_waited_for(monkeypatch: pytest.MonkeyPa
     """A demand that is four seconds on its way has not been heard after the three of its lease."""
     monkeypatch.setattr(bench, "HEAD", bench.HEAD.replace("link: wired", "link: radio, delay: 1 s .. 4 s"))
     desk = pouring()
-    desk.scans(8 + STROKE - 1)
+    desk.scans(9 + STROKE - 1)
     assert desk.position("inlet") == "travelling"
     desk.scan()
+    assert desk.position("inlet") == "open"
+
+
+def test_the_scan_that_asks_may_come_late(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A valve asked 50 ms after the time of its scan sets out so much later, and is taken for open on its way."""
+    monkeypatch.setattr(bench, "HEAD", bench.HEAD.replace("scan: 500 ms", "scan: 50 ms"))
+    desk = Desk(BODY)
+    desk.scans((3000 + 2000 + SCAN_LATE) // 50)
+    desk.start()
+    desk.scan()
+    assert desk.demand("inlet") == "open"
+    desk.scans((3000 + 2000) // 50)
+    assert desk.position("inlet") == "travelling"
+    desk.scans(SCAN_LATE // 50)
     assert desk.position("inlet") == "open"
 
 

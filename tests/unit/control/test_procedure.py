@@ -53,7 +53,7 @@ def test_hold_and_restart() -> None:
     desk.scans(2)
     assert desk.demand("inlet") == "closed"
     assert desk.doing() == "holding", "the inlet still travels"
-    desk.scans(9)
+    desk.scans(10)
     assert desk.doing() == "holding", "and may still obey the last demand"
     desk.scans(2)
     assert desk.doing() == "held"

@@ -63,10 +63,10 @@ def test_every_value_of_every_code_has_its_words(names: Names) -> None:
 def test_a_trip_says_what_it_drives(names: Names) -> None:
     """Whoever hears 'belly_high' and not 'shore_in closed' runs to the wrong valve."""
     row = names.program.interlock("belly_high")
-    assert driven(names.program, row) == "shore_in closed, shore_guard closed, loft_return closed"
+    assert driven(names.program, row) == "shore_in closed, shore_guard closed, loft_return closed, fall_guard closed"
     assert told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.TRUE) == (
-        "Interlock belly_high trips: shore_in closed, shore_guard closed, loft_return closed. Above this only "
-        "the overflow is left; a person looks why the sequence did not stop.", ALARM,
+        "Interlock belly_high trips: shore_in closed, shore_guard closed, loft_return closed, fall_guard closed. "
+        "Above this only the overflow is left; a person looks why the sequence did not stop.", ALARM,
     )  # fmt: skip
     assert "because a reading is missing" in told(names, codes.R_INTERLOCK, row, codes.TRIPPED, codes.UNKNOWN)[0]
 

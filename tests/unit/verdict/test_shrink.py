@@ -29,7 +29,9 @@ happenings:
 
 def tried(text: str, harm: str) -> tuple[Trials, Scenario, Statement]:
     """A scenario on a Marram whose fill waits for its time-out alone."""
-    change = both(without_interlock("belly_high"), transition("fill", "filling -> closing", "since step 60 min"))
+    change = both(
+        without_interlock("belly_full", "belly_high"), transition("fill", "filling -> closing", "since step 60 min")
+    )
     examined = changed("marram", change)
     assert examined.rig is not None
     assert examined.law is not None
