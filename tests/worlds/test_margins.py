@@ -18,6 +18,7 @@ MARRAM = (Path(__file__).parents[2] / "examples" / "rigs" / "marram.yaml").read_
 
 ONE_SOURCE = {
     "fall_restrictor: {kv: 1.0 m3/h}": "fall_restrictor: {kv: 0.01 m3/h}",
+    "belly_level > 76 %": "belly_level > 94 %",
     "belly_float or (belly_level > 90 %)": "belly_float or (belly_level > 94 %)",
 }
 """Next to nothing comes from loft, so that the bound on the inflow is what the hose gives; and no interlock ends the

@@ -108,14 +108,17 @@ IN_BELLY: tuple[Wrong, ...] = (
     Wrong(
         "marram",
         "the fill looks at the level of loft",
-        both(without_interlock("belly_high"), transition("fill", "filling -> closing", "loft_level > 101 %")),
+        both(
+            without_interlock("belly_full", "belly_high"),
+            transition("fill", "filling -> closing", "loft_level > 101 %"),
+        ),
         BELLY,
     ),
     Wrong(
         "marram",
         "the drop looks at loft alone, the fill leaves no room for it, and nothing trips above",
         both(
-            without_interlock("belly_high"),
+            without_interlock("belly_full", "belly_high"),
             put("sequences", "fill", "parameters", "target", most="88 %"),
             DEAF_DROP,
             permit("drop", "loft_level > 8 %"),

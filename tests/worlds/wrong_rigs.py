@@ -190,7 +190,9 @@ WRONG: tuple[Wrong, ...] = (
     Wrong(
         "marram",
         "the fill waits for its time-out alone, and nothing trips above",
-        both(without_interlock("belly_high"), transition("fill", "filling -> closing", "since step 60 min")),
+        both(
+            without_interlock("belly_full", "belly_high"), transition("fill", "filling -> closing", "since step 60 min")
+        ),
         "belly reaches its overflow",
     ),
     Wrong(

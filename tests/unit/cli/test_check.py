@@ -28,7 +28,7 @@ def test_the_demo_rig_is_accepted(ullage: Call) -> None:
     """A demo that is refused teaches everybody that the tool is wrong."""
     answer = ullage("check", MARRAM)
     assert answer.code == 0, answer.out
-    assert "Marram: 3 tanks, 6 valves" in answer.out
+    assert "Marram: 3 tanks, 7 valves" in answer.out
     assert answer.out.splitlines()[-1].startswith("accepted: nothing to mend")
     assert answer.err == ""
 

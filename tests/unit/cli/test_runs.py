@@ -354,9 +354,8 @@ def test_the_demo_ends_with_0_and_says_where_the_pictures_are(ullage: Call, out:
     assert str(out / "prove" / "index.html") in answer.out
 
 
-def test_the_demo_in_json(ullage: Call, out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_demo_in_json(ullage: Call, out: Path) -> None:
     """One document, whole, with both runs and the verdicts."""
-    monkeypatch.setattr(demo_verb, "ONLY", "indoors")
     answer = ullage("demo", "--out", out, "--json")
     assert answer.code == 0
     document = Demo.model_validate_json(answer.out)
@@ -374,7 +373,6 @@ def other_checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     for name in ("rigs/marram.yaml", "scenarios/stuck_sender.yaml"):
         (root / "examples" / name).write_text((ROOT / "examples" / name).read_text("utf8"), "utf8")
     monkeypatch.setattr(demo_verb, "SCENARIOS", ("stuck_sender",))
-    monkeypatch.setattr(demo_verb, "ONLY", "indoors")
     monkeypatch.chdir(root)
     return root / "examples" / "scenarios" / "stuck_sender.yaml"
 

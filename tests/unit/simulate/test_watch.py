@@ -11,7 +11,7 @@ scenario: A fill that loses its link while both valves hang
 hours: 0.1
 happenings:
   - {at: 1 s, hose: shore, pressure: 2 bar}
-  - {at: 4 s, start: fill}
+  - {at: 10 s, start: fill}
   - {at: 30 s, fault: shore_in stuck}
   - {at: 30 s, fault: shore_guard stuck}
   - {at: 40 s, fault: port_board lost, until: 70 s}
