@@ -69,7 +69,7 @@ def _level(level: Level, cuts: list[int], old: list[list[int]], unit: int) -> Le
 
 
 def _row(row: Row, old: Sequence[list[list[int]]]) -> Row:
-    if not isinstance(row, p.ByPiece):
+    if not isinstance(row, p.ByPiece | p.Read):
         return row
     masks = []
     for pieces in old[row.level]:
@@ -77,7 +77,7 @@ def _row(row: Row, old: Sequence[list[list[int]]]) -> Row:
         for piece in pieces:
             mask |= row.masks[piece]
         masks.append(mask)
-    return p.ByPiece(row.level, tuple(masks))
+    return replace(row, masks=tuple(masks))
 
 
 # --- Promela ------------------------------------------------------------------------------------
@@ -114,6 +114,13 @@ def _variables(plan: Plan) -> Iterator[str]:
         yield f"byte o{n} = 0, f{n} = 0;"
     for n, _ in enumerate(plan.levels):
         yield f"short v{n} = 0, g{n} = 0;"
+    for n in _senders(plan):
+        yield f"bit m{n} = 0;"
+
+
+def _senders(plan: Plan) -> range:
+    """All senders that are read; in each scan each of them is missing or not."""
+    return range(1 + max((row.sender for row in plan.rows if isinstance(row, p.Read)), default=-1))
 
 
 def _model(plan: Plan) -> Iterator[str]:
@@ -131,6 +138,8 @@ def _model(plan: Plan) -> Iterator[str]:
         gains = sorted({gain for low, high in _rates(plan, level) for gain in range(low, high + 1)})
         yield _choice(f"c_expr {{ GAIN_{n}_{str(gain).replace('-', 'm')} }} -> g{n} = {gain}" for gain in gains)
     yield "    c_code { flow(); };\n    assert(!bad);"
+    for n in _senders(plan):
+        yield _choice(f"m{n} = {missing}" for missing in (0, 1))
     yield "    if\n    :: !ready ->"
     yield from _picks(plan, (LINK, CLOCK, LASTS))
     yield "      c_code { rest(); }\n    :: true ->"
@@ -200,6 +209,9 @@ def _rows(plan: Plan) -> Iterator[str]:
             case p.ByPiece(level, masks):
                 yield _array(f"mask{n}", masks)
                 value = f"mask{n}[p{level}]"
+            case p.Read(level, masks, sender):
+                yield _array(f"mask{n}", masks)
+                value = f"(now.m{sender} ? 2 : mask{n}[p{level}])"
             case p.ByState(automaton, masks):
                 yield _array(f"mask{n}", masks)
                 value = f"mask{n}[{state[automaton]}]"
@@ -344,4 +356,5 @@ def _acting(plan: Plan) -> Iterator[str]:
     yield "static void over(void) {"
     yield from (f"now.d{n} = now.n{n}; now.n{n} = 0;" for n in range(len(plan.deciders)))
     yield from (f"now.o{n} = 0;" for n in range(len(plan.outputs)))
+    yield from (f"now.m{n} = 0;" for n in _senders(plan))
     yield "}"

@@ -9,7 +9,7 @@ import pytest
 
 from bench.promela import in_units
 from bench.spin import CASES, LAYERS, UNIT, exact_plan, plan_of
-from ullage.prove.plan import ByPiece, Level
+from ullage.prove.plan import ByPiece, Level, Read
 from ullage.prove.search import End, Search
 
 DRAWN = 400
@@ -29,8 +29,9 @@ def test_coarse_units_allow_all_that_fine_ones_do() -> None:
         volume = chance.choice([chance.randrange(small.most + 1), chance.choice(small.pieces)])
         here, there = piece_of(small, volume), piece_of(large, volume // UNIT)
         for row, other in zip(fine.rows, coarse.rows, strict=True):
-            if isinstance(row, ByPiece):
-                assert isinstance(other, ByPiece)
+            assert type(row) is type(other)
+            if isinstance(row, ByPiece | Read):
+                assert isinstance(other, ByPiece | Read)
                 assert row.masks[here] & ~other.masks[there] == 0, volume
         for kinds in product((0, 1), repeat=len(small.near)):
             least, most = small.rate(kinds, small.strips[here])
