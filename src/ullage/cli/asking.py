@@ -22,7 +22,7 @@ Wide = Literal["none", "single", "pairs"]
 
 Effort = Literal["little", "usual", "much"]
 
-EFFORTS = {"little": (40_000, 60), "usual": (300_000, 200), "much": (3_000_000, 1_000)}
+EFFORTS = {"little": (60_000, 60), "usual": (300_000, 200), "much": (3_000_000, 1_000)}
 """States after which a search is given up, and runs that are tried for a story."""
 
 Advised = Literal["none", "health", "faults"]

@@ -12,6 +12,7 @@ import pytest
 
 from tests.unit.cli.conftest import MARRAM, ROOT, Answer, Call, one_line_with_remedy
 from tests.unit.cli.documents import Demo, Findings, Misuse, Run, RunPrinted, Written
+from ullage.cli import asking
 from ullage.cli import demo as demo_verb
 from ullage.cli.disk import MANIFEST
 from ullage.rig.read import read_rig
@@ -351,9 +352,18 @@ def test_the_demo_ends_with_0_and_says_where_the_pictures_are(ullage: Call, out:
         assert str(out / name / "index.html") in answer.out
         assert {"index.html", "summary.json", "records.csv"} <= names(out / name)
     assert "water indoors                 PROVED: wet" in answer.out
+    assert not {"REFUTED", "UNDECIDED"} & set(answer.out.split()), "little effort is enough for the demo rig in health"
     assert str(out / "prove" / "index.html") in answer.out
 
 
+@pytest.fixture
+def one_question(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A demo that asks one thing only, which takes no time."""
+    asked_of = asking.asked_of
+    monkeypatch.setattr(asking, "asked_of", lambda ready: asked_of(ready, "indoors"))
+
+
+@pytest.mark.usefixtures("one_question")
 def test_the_demo_in_json(ullage: Call, out: Path) -> None:
     """One document, whole, with both runs and the verdicts."""
     answer = ullage("demo", "--out", out, "--json")
@@ -363,6 +373,7 @@ def test_the_demo_in_json(ullage: Call, out: Path) -> None:
     assert all(run.fine and run.rig == "Marram" for run in document.runs)
     assert all(Path(file).is_file() for run in document.runs for file in run.files)
     assert document.proofs[0].worst == "PROVED"
+    assert [line.text for line in document.proofs[0].never] == ["water indoors"]
 
 
 def other_checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -377,6 +388,7 @@ def other_checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return root / "examples" / "scenarios" / "stuck_sender.yaml"
 
 
+@pytest.mark.usefixtures("one_question")
 def test_a_demo_that_breaks_an_expectation_ends_with_1(
     ullage: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
