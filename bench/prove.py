@@ -26,9 +26,9 @@ from typing import Any
 from bench.chains import chain
 from bench.measure import at_most, in_words
 from ullage.control.check import Examined, examine
-from ullage.plant.bands import reach_of
 from ullage.plant.bounds import Bounds
 from ullage.plant.faults import Fault, single_faults
+from ullage.plant.harmed import reach_of
 from ullage.prove.harms import NotFollowed
 from ullage.prove.prover import Found, Prover
 from ullage.quantities import Span

@@ -23,8 +23,9 @@ from pathlib import Path
 from bench.measure import at_least, in_words
 from bench.promela import in_units, promela
 from ullage.control.compile import compile_rig
-from ullage.plant.bands import Bands, harms_of
+from ullage.plant.bands import Bands
 from ullage.plant.faults import read_fault
+from ullage.plant.harmed import harms_of
 from ullage.prove.charts import Charts
 from ullage.prove.harms import harms_of_statement
 from ullage.prove.plan import Plan

@@ -22,10 +22,11 @@ from ullage.control.record import LOG_HEAD, WIDTH
 from ullage.kernels import compiled
 from ullage.plant import happenings as h
 from ullage.plant import layout as at
-from ullage.plant.bands import Bands, Turn, harms_of
+from ullage.plant.bands import Bands, Turn
 from ullage.plant.codes import CONTROLLER_ON
 from ullage.plant.faults import JERRYCAN, LINK_DELAYED, LINK_DUPLICATED, LINK_LOST, POUR_RATE, Fault, single_faults
 from ullage.plant.flow import volume_at
+from ullage.plant.harmed import harms_of
 from ullage.plant.motors import opening_at
 from ullage.plant.words import P_PUMP, P_VALVE
 from ullage.rig.meaning import Law

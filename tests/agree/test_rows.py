@@ -36,11 +36,24 @@ def plan_with(rows: Sequence[Row]) -> Plan:
     return Plan((decider,), (actor,), (level,), (), tuple(rows), 0)
 
 
-def may_be(plan: Plan, states: Sequence[int], pieces: Sequence[int]) -> list[int]:
-    """What each row may be, by the explorer."""
+def may_be(plan: Plan, states: Sequence[int], pieces: Sequence[int], missing: int = 0) -> list[int]:
+    """What each row may be, by the explorer, while some senders are missing."""
     value = [0] * len(plan.rows)
-    evaluate(ask_of(plan), states, pieces, value)  # type: ignore[arg-type]
+    evaluate(ask_of(plan), states, pieces, missing, value)  # type: ignore[arg-type]
     return value
+
+
+def test_rows_of_one_sender_are_unknown_together() -> None:
+    """A sequence that waits for a reading and an interlock that trips without it look at the same sender."""
+    masks = [(MAY_FALSE, MAY_TRUE, MAY_FALSE | MAY_TRUE), (MAY_TRUE, MAY_FALSE, MAY_TRUE)]
+    plan = plan_with([p.Read(0, masks[0], 0), p.Read(0, masks[1], 0), p.Read(0, masks[1], 1)])
+    for piece in range(PIECES):
+        there = [masks[0][piece], masks[1][piece], masks[1][piece]]
+        for missing in range(4):
+            gone = [missing & 1, missing & 1, missing >> 1 & 1]
+            expected = [MAY_UNKNOWN if none else mask for none, mask in zip(gone, there, strict=True)]
+            assert may_be(plan, [0, 0], [piece], missing) == expected
+        assert may_be(plan, [0, 0], [piece], -1) == [mask | MAY_UNKNOWN for mask in there]
 
 
 def drawn_leaf(draw: Random) -> Row:

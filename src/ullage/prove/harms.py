@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, floor
 
-from ullage.plant.bands import ML, Bands
+from ullage.plant.bands import Bands
 from ullage.plant.codes import MARK_BRIM, MARK_OVERFLOW
+from ullage.plant.harmed import ML
 from ullage.rig import meaning
 from ullage.rig.meaning import Above, Below, Condition, Dry, Holds, Indoors, Reaches, Spills, Statement, Trips
 from ullage.rig.shapes import volume

@@ -12,9 +12,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ullage.control.program import Program
-from ullage.plant.bands import Bands, Harms, harms_of
+from ullage.plant.bands import Bands
 from ullage.plant.bounds import Bounds
 from ullage.plant.faults import Fault
+from ullage.plant.harmed import Harms, harms_of
 from ullage.prove.ask import PlanTooLarge
 from ullage.prove.charts import Charts, TooLarge
 from ullage.prove.harms import Harm, Lasting, NotFollowed, harms_of_statement

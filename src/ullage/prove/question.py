@@ -9,7 +9,8 @@ from ullage.control import codes
 from ullage.control import layout as at
 from ullage.control.interlocks import trip_state
 from ullage.control.layout import of
-from ullage.plant.bands import ML, Bands, Turn
+from ullage.plant.bands import Bands, Turn
+from ullage.plant.harmed import ML
 from ullage.prove import harms as h
 from ullage.prove import plan as p
 from ullage.prove.answers import all_paths

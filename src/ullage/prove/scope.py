@@ -9,8 +9,8 @@ from itertools import pairwise
 
 from ullage.control import codes
 from ullage.control.timers import SCAN_LATE
-from ullage.plant.bands import NO_HARMS, Bands, Harms, Turn
-from ullage.plant.flow import STILL_FLOW
+from ullage.plant.bands import Bands, Turn
+from ullage.plant.harmed import NO_HARMS, Harms
 from ullage.prove import harms as h
 from ullage.prove.charts import is_timed, rows_of
 from ullage.prove.harms import Harm, leaves
@@ -19,6 +19,10 @@ from ullage.rig import shapes
 
 COUNT_LIMIT = 40
 """A delay of more scans is not counted: it may have passed at any time."""
+
+
+LEAST_MOVE = 1e-7
+"""A gate that moves a level by less is not followed [m3/s]: it may as well pass all the time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,7 @@ class Scope:
             with_it = self.bands.bounds.net(tank, more, content)
             without = self.bands.bounds.net(tank, more - {gate}, content)
             more_of_it = without.least - with_it.least if self.harm.falls else with_it.most - without.most
-            if more_of_it > STILL_FLOW:
+            if more_of_it > LEAST_MOVE:
                 return True
         return False
 

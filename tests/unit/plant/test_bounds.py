@@ -20,10 +20,10 @@ from ullage.hydraulics.plumbing import fluid_at
 from ullage.hydraulics.solve import solve
 from ullage.kernels import compiled
 from ullage.plant import faults as f
-from ullage.plant.bands import reach_of
 from ullage.plant.bounds import OUTWARD, Bounds
 from ullage.plant.corners import extremes
 from ullage.plant.faults import single_faults
+from ullage.plant.harmed import reach_of
 from ullage.quantities import Span
 from ullage.rig import shapes
 from ullage.rig.model import Rig, Slope

@@ -12,8 +12,9 @@ from ullage.control import codes
 from ullage.control.program import Program
 from ullage.control.timers import SCAN_LATE
 from ullage.plant import faults as f
-from ullage.plant.bands import ML, NO_HARMS, Bands, Harms, Turn, asked_alike, harms_of
+from ullage.plant.bands import Bands, Turn
 from ullage.plant.faults import read_fault, single_faults
+from ullage.plant.harmed import ML, NO_HARMS, Harms, asked_alike, harms_of
 from ullage.plant.senders import SLOSH_FLOW
 from ullage.rig.model import Rig
 from ullage.rig.sensing import NOISE_WIDTH
@@ -38,7 +39,7 @@ def program() -> Program:
 @cache
 def bands(*faults: str) -> Bands:
     """Marram's finite plant under some faults."""
-    return Bands(rig(), program(), harms(*faults), None if not faults else bands().bounds)
+    return Bands(rig(), program(), harms(*faults), None if not faults else bands())
 
 
 def harms(*faults: str) -> Harms:
@@ -55,7 +56,6 @@ STAY = {"lift", "loft_return", "rinse", "shore_in"}
     [
         ("belly_level stuck", {"belly_level"}, set(), set(), set(), False),
         ("belly_level swapped loft_level", {"belly_level", "loft_level"}, set(), set(), set(), False),
-        ("belly_float broken", {"belly_float"}, set(), set(), set(), False),
         ("house_meter jammed", {"house_meter"}, set(), set(), set(), False),
         ("lift stuck", set(), {"lift"}, set(), set(), False),
         ("lift slow", set(), {"lift"}, set(), set(), False),
@@ -77,16 +77,50 @@ def test_a_fault_is_followed_as_what_it_does(
     found = harms(fault)
     assert (found.lies, found.freezes, found.wills, found.seeps) == (lies, freezes, wills, seeps)
     assert found.restarts is restarts
-    both = harms(fault, "gray_level dead", "gray jerrycan 1 L")
+    both = harms(fault, "gray_level noisy", "gray jerrycan 1 L")
     assert both.lies == lies | {"gray_level"}
     assert (both.freezes, both.wills, both.seeps, both.restarts) == (freezes, wills, seeps, restarts)
     assert both.pours == {"gray": 1000}
 
 
+@pytest.mark.parametrize(
+    ("fault", "wet", "dry", "bridged"),
+    [
+        ("belly_float broken", True, False, False),
+        ("belly_float stuck wet", True, False, False),
+        ("belly_float stuck dry", False, True, False),
+        ("belly_bottom stuck wet", True, False, True),
+        ("belly_bottom stuck dry", False, True, False),
+        ("belly_bottom broken", False, True, False),
+    ],
+)
+def test_a_float_that_hangs_reads_one_thing_only(fault: str, wet: bool, dry: bool, bridged: bool) -> None:
+    """One that hangs wet trips an interlock; followed as one that reads anything it would never let anything be proved.
+
+    In series with the pump a float that is made while it is wet leaves it its supply only when it hangs wet.
+    """
+    part, found = frozenset({fault.partition(" ")[0]}), harms(fault)
+    assert (found.wet, found.dry, found.bridged) == tuple(part if so else frozenset() for so in (wet, dry, bridged))
+    assert found.lies == frozenset()
+    row = next(row for row in range(len(program().tables.op)) if is_float(row, "belly_float"))
+    turn, healthy = bands(fault).turn(row), bands().turn(row)
+    assert turn is not None
+    assert healthy is not None
+    if "belly_float" in part:
+        assert turn.true == (0 if wet else healthy.true)
+        assert turn.false == (bands().edges["belly"][-1] if dry else healthy.false)
+
+
+def is_float(row: int, name: str) -> bool:
+    """Whether a truth row is a float."""
+    t = program().tables
+    return t.op[row] == codes.T_FLAG and program().names.signals[t.left[row]].part == name
+
+
 def test_every_fault_of_the_catalogue_does_something_or_is_said_to_do_nothing() -> None:
     """A kind of fault that somebody adds and the proof does not know counts as health."""
     nothing = {f.LINK_LOST, f.LINK_DELAYED, f.LINK_DUPLICATED, f.PUMP_FAILED, f.PUMP_RUNNING_ON}
-    nothing |= {f.OUTFALL_BLOCKED, f.VALVE_NOT_CONFIRMING}
+    nothing |= {f.OUTFALL_BLOCKED, f.VALVE_NOT_CONFIRMING, f.SENDER_DEAD}
     for fault in single_faults(rig()):
         alike = fault.kind == f.VALVES_CROSSED and asked_alike(program(), fault.part, fault.other)
         assert (harms_of(rig(), program(), [fault]) == NO_HARMS) is (fault.kind in nothing or alike), str(fault)
@@ -118,8 +152,11 @@ def test_a_scan_may_be_late_and_the_next_one_in_time() -> None:
     scan = program().scan_ms
     assert bands().scan == (scan + SCAN_LATE) / 1000
     assert bands().scan_least == (scan - SCAN_LATE) / 1000
-    assert bands().poured >= f.POUR_RATE * bands().scan * ML > bands().poured - 1
-    assert bands().poured_least <= f.POUR_RATE * scan / 1000 * ML < bands().poured_least + 1
+    can = bands("belly jerrycan 20 L")
+    dry, wet = (one.rate("belly", frozenset(), 0, pours=True)[1] for one in (bands(), can))
+    assert wet - dry >= f.POUR_RATE * bands().scan * ML > wet - dry - 1
+    assert can.kept("belly") - bands().kept("belly") == 20_000
+    assert can.kept("belly", pours=True) == bands().kept("belly")
 
 
 def test_a_rate_covers_the_strip_and_what_a_scan_adds_to_it() -> None:
@@ -154,7 +191,7 @@ def age(part: str) -> tuple[float, float]:
     lag = rig().senders[part].lag if part in rig().senders else 0.0
     net = bands().bounds.widest(sensor.on)
     seconds = sensor.stale + bands().scan + lag
-    kept = 1000.0  # of the accumulator
+    kept = 0.0 if sensor.on == "belly" else 1000.0  # of the accumulator: nothing runs back through the pump
     return max(net.most, 0.0) * seconds * ML + kept, max(-net.least, 0.0) * seconds * ML
 
 
@@ -232,13 +269,13 @@ def test_a_wired_float_gives_the_pump_its_supply_wherever_it_may_be_wet() -> Non
 def test_what_lies_turns_nowhere() -> None:
     """A sender that is stuck reads anything at any content."""
     rows = [row for row in range(len(program().tables.op)) if bands().turn(row) is not None]
-    lying = bands("belly_level stuck", "belly_float stuck dry")
+    lying = bands("belly_level stuck", "loft_level swapped belly_level")
     for row in rows:
         turn = bands().turn(row)
         assert turn is not None
         t = program().tables
         source = t.left[row] if t.op[row] == codes.T_FLAG else t.term_source[t.left[row]]
-        assert (lying.turn(row) is None) is (program().names.signals[source].part in {"belly_level", "belly_float"})
+        assert (lying.turn(row) is None) is (program().names.signals[source].part in {"belly_level", "loft_level"})
 
 
 def test_the_gates_are_those_that_the_faults_leave() -> None:

@@ -9,9 +9,10 @@ import pytest
 from tests.shipped import marram
 from ullage.control import codes
 from ullage.plant import faults as f
-from ullage.plant.bands import Bands, harms_of
+from ullage.plant.bands import Bands
 from ullage.plant.faults import Fault
 from ullage.plant.gates import EITHER, MAY_FALSE, MAY_TRUE, MAY_UNKNOWN, SHUT, Gate, healthy, loose, timing_of
+from ullage.plant.harmed import harms_of
 from ullage.rig.model import Rig
 
 ANEW = 2

@@ -5,7 +5,8 @@ from __future__ import annotations
 from itertools import chain, combinations
 
 from tests.shipped import marram
-from ullage.plant.bands import ML, Bands
+from ullage.plant.bands import Bands
+from ullage.plant.harmed import ML
 from ullage.quantities import Span
 
 

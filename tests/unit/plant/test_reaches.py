@@ -7,10 +7,10 @@ from functools import cache
 import pytest
 
 from tests.shipped import marram
-from ullage.plant import bounds as module
-from ullage.plant.bands import reach_of
+from ullage.plant import corners
 from ullage.plant.bounds import Bounds
 from ullage.plant.faults import read_fault
+from ullage.plant.harmed import reach_of
 from ullage.quantities import Span
 
 HALF, BRIMFUL = Span(0.05, 0.06), Span(0.0535, 0.0539)
@@ -69,7 +69,7 @@ def test_a_corner_without_answer_is_told(monkeypatch: pytest.MonkeyPatch) -> Non
     bounds = Bounds(examined.rig, examined.program.names.outputs)
     bounds.net("belly", frozenset(), HALF)
     assert bounds.all_settled()
-    monkeypatch.setattr(module, "compiled", lambda kernel: lambda *columns: 1)
+    monkeypatch.setattr(corners, "compiled", lambda kernel: lambda *columns: 1)
     bounds.net("loft", frozenset(), HALF)
     assert not bounds.all_settled()
     assert not Bounds(examined.rig, [], besides=(bounds,)).all_settled()

@@ -7,8 +7,9 @@ from functools import cache
 import pytest
 
 from tests.shipped import marram
-from ullage.plant.bands import ML, Bands
+from ullage.plant.bands import Bands
 from ullage.plant.codes import MARK_BRIM, MARK_OPENING, MARK_OVERFLOW
+from ullage.plant.harmed import ML
 from ullage.prove import harms as h
 from ullage.prove.harms import Harm, NotFollowed, harms_of_statement, leaves
 from ullage.rig import meaning
