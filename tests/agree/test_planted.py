@@ -14,7 +14,7 @@ from tests.share import share
 LEAST = 60
 
 MODULES = {
-    *(f"plant.{name}" for name in ("bands", "bounds", "gates")),
+    *(f"plant.{name}" for name in ("bands", "bounds", "corners", "gates", "harmed")),
     *(f"prove.{name}" for name in ("answers", "ask", "certificate", "charts", "checker", "explore", "harms", "looks")),
     *(f"prove.{name}" for name in ("nodes", "prover", "question", "quotient", "scope", "search")),
 }

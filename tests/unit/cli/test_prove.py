@@ -102,7 +102,8 @@ def test_one_process_and_two_say_the_same(process: Call, tmp_path: Path) -> None
 
 def test_an_interrupt_leaves_what_was_found(tmp_path: Path) -> None:
     """An hour of proofs is not to be lost for the last one; nor is the rest to be taken for proved."""
-    command = [sys.executable, "-m", "ullage.cli", "prove", str(MARRAM), "--jobs", "2", "--out", str(tmp_path)]
+    command = [sys.executable, "-m", "ullage.cli", "prove", str(MARRAM), "--faults", "pairs", "--jobs", "2"]
+    command += ["--out", str(tmp_path)]
     settings = {**os.environ, "PYTHONPATH": str(ROOT / "src")}
     work = subprocess.Popen(command, stdout=-1, stderr=-1, env=settings, cwd=ROOT)
     with pytest.raises(subprocess.TimeoutExpired):
@@ -114,7 +115,7 @@ def test_an_interrupt_leaves_what_was_found(tmp_path: Path) -> None:
     assert b"UNDECIDED" in out
     found = Verdicts.model_validate_json((tmp_path / "verdicts.json").read_text("utf8"))
     assert found.stopped
-    assert found.worst == "UNDECIDED"
+    assert sum(cell.undecided for line in found.never for cell in line.under) > 0
 
 
 def test_a_wish_for_nothing_is_told_what_there_is(ullage: Call, tmp_path: Path) -> None:
