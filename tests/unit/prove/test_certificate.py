@@ -232,7 +232,7 @@ TAMPERED: list[tuple[Callable[[Content], None], str]] = [
     (_wide_start, "which comes from the start"),
     (_no_piece, "the pieces of belly do not cover it"),
     (_false_order, "does not outdo its state"),
-    (_never_ready, "which comes from the start"),
+    (_never_ready, "which comes from the start|its tables are not those of this rig"),
     (_twice, "two boxes are of the same states"),
     (_outside, "a box lies outside its pieces"),
     (_below_nought, "where only a whole one from nought up can stand"),
