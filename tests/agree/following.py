@@ -87,7 +87,7 @@ class Following:
         looks = self.run.looks
         flags = 0 if self.plan.watched else READY
         starts = list(product(*(one.starts for one in self.plan.automata())))
-        begun = list(product(starts, self.begun(looks[0])))
+        begun = list(product(starts, self.counts(looks[0])))
         nodes = {(flags, states, levels) for states, levels in begun if self.joins(states, looks[0], levels)}
         for k, (now, then) in enumerate(pairwise(looks)):
             before = looks[max(k - 1, 0)]
@@ -137,12 +137,6 @@ class Following:
             names = [level.name for level in self.plan.levels]
             counts = [look.holds[name] + stored + unpoured[name] for name in names]
             yield tuple(min(held, level.most) for held, level in zip(counts, self.plan.levels, strict=True))
-
-    def begun(self, look: Look) -> Iterator[Levels]:
-        """Where levels may stand at the start."""
-        for levels in self.counts(look):
-            if all(level.start[0] <= held + NOTHING for level, held in zip(self.plan.levels, levels, strict=True)):
-                yield levels
 
     def joins(self, states: tuple[int, ...], look: Look, levels: Levels) -> bool:
         """Whether levels count what the accumulators hold that are joined to their tanks in some states."""

@@ -17,8 +17,8 @@ from ullage.control.truth import valve_is
 from ullage.plant.bands import Bands, Turn
 from ullage.plant.gates import SHUT, Gate
 
-NOTHING = 1e-3
-"""What a tank may gain or lose in a scan through what is shut [mL]: a shut valve is a very large resistance."""
+NOTHING = 0.5
+"""What a tank may gain or lose in a scan besides [mL]: half of what the plant lets pass as the error of a step."""
 
 WANTED = (codes.CLOSED, codes.OPEN, codes.FAILED)
 """What may be asked of where a valve is, in the order of `Gate.believed`."""

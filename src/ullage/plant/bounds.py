@@ -5,7 +5,8 @@ never falls as any other given head rises (Birkhoff & Diaz 1956, non-linear netw
 memory). So a tank gains most with itself at its lowest, every supply at its greatest pressure and
 every other tank full to its overflow, and least the other way round; an accumulator, whose water
 counts as in the tank already while it is joined to it, is empty for both. A tank that does not
-breathe freely is full and empty for both: what runs out of it sucks at an inlet above its water. A
+breathe freely is full, empty and just under its overflow for both: what runs out of it sucks at an
+inlet above its water, and what runs in presses. A
 tap above the tank is open where it gains most, and any other tap where it gains least. All else is
 no end of the network: each line with hand valves is shut or open, each accumulator shut off or not,
 each pump that may run stands or runs, in every combination, with the rig level or on any corner of

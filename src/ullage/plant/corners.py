@@ -40,6 +40,10 @@ BREATH, FREELY = 1e-3, 0.01
 heads that drive water in a home's pipes that is less than `OUTWARD`."""
 
 
+UNDER = 1e-3
+"""So far below its overflow a tank is taken to be that does not breathe and does not spill [m]."""
+
+
 @kernel
 def extremes(
     network: Network,
@@ -186,7 +190,8 @@ class Site:
         for part, leak in reach.leaks.items():
             condition.leak[self.laid.part_link[part]] = leak
         for link, clear in reach.narrowed.items():
-            condition.clear[self.laid.link_of[link]] = clear
+            if link in self.laid.link_of:
+                condition.clear[self.laid.link_of[link]] = clear
         self.network: Network = as_arrays(network)
         self.condition: Condition = as_arrays(condition)
         self.work: Work = as_arrays(work_of(network))
@@ -314,7 +319,8 @@ class Site:
 
     def _rows(self, tank: str) -> list[tuple[int, ...]]:
         """Whether a tank gains most (0) or least (1) in each row of heads, then the end at which each stuffy one is."""
-        return list(product(range(2), repeat=1 + len(self._stuffy(tank))))
+        own = self.laid.nodes["face", tank]
+        return list(product(range(2), *(range(2 if node == own else 3) for node in self._stuffy(tank))))
 
     def _heads(self, tank: str, content: Span) -> NDArray[float64]:
         """Given heads (rows, given nodes) [m]."""
@@ -339,16 +345,18 @@ class Site:
         sets = [[self._openings(tank, each, way) for each in opened] for way in range(2)]
         return np.concatenate([rows for way in ways for rows in sets[way]]).reshape(-1)
 
-    def _ends(self, tank: str, content: Span) -> dict[int, tuple[float, float]]:
-        """Each given head that matters to a tank [m], where the tank gains most and where it gains least."""
+    def _ends(self, tank: str, content: Span) -> dict[int, tuple[float, ...]]:
+        """Each given head that matters to a tank [m]: where the tank gains most, where least, and a third of others."""
         touched = self._touched(tank)
-        ends: dict[int, tuple[float, float]] = {}
+        ends: dict[int, tuple[float, ...]] = {}
         for name in self.tanks:
             face = self.laid.nodes["face", name]
             if name == tank:
                 ends[face] = self._surface(name, content.least), self._surface(name, content.most)
             elif self.laid.nodes["gas", name] in touched:
-                ends[face] = self._surface(name, self._spills_at(name)), self._surface(name, 0.0)
+                full = self._surface(name, self._spills_at(name))
+                # Just under its overflow a tank that cannot breathe holds the pressure, which leaves by it when full.
+                ends[face] = full, self._surface(name, 0.0), full - UNDER
         for name, port in self.rig.ports.items():
             node = self.laid.nodes["port", name]
             most = self.reach.pressures.get(name, port.pressure.most if port.pressure else 0.0)

@@ -151,7 +151,8 @@ def reach_of(rig: Rig, fault: Fault) -> Reach | None:
         case f.HOSE_BURST:
             return Reach(of, rig=with_burst(rig, fault.part))
         case f.VENT_BLOCKED:
-            return Reach(of, narrowed={("vent", fault.part): fault.amount})
+            # A tank breathes by its overflow too, while that is not under water: what blocks one blocks both.
+            return Reach(of, narrowed={(way, fault.part): fault.amount for way in ("vent", "spill")})
         case _:
             return None
 

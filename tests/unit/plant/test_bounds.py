@@ -314,3 +314,14 @@ def test_an_accumulator_counts_only_while_it_is_joined_to_the_tank() -> None:
     reach = reach_of(rig, f.read_fault(rig, "water_pump leaking back"))
     assert reach is not None
     assert Bounds(rig, [], reach, (bounds,)).joined("belly", frozenset()) == {"accumulator"}
+
+
+def test_a_tank_that_cannot_breathe_holds_the_pressure_under_its_overflow() -> None:
+    """Full it lets the pressure out by its overflow, empty its outlet is dry: in between the hose reached the taps."""
+    healthy = bounds_of("crumb")
+    rig = healthy.works.given
+    reach = reach_of(rig, f.read_fault(rig, "drum vent blocked"))
+    assert reach is not None
+    blocked, way, half = Bounds(rig, [], reach, (healthy,)), frozenset({"guard", "shut"}), Span(0.03, 0.04)
+    assert healthy.net("sump", way, half).most < 1e-9
+    assert blocked.net("sump", way, half).most > 8.6e-5, "what a run of the simulator brought there"
