@@ -7,7 +7,7 @@ proof leaves no more to an operator than that, so what is seen here it must have
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
 from random import Random
@@ -29,6 +29,7 @@ from ullage.plant.flow import volume_at
 from ullage.plant.harmed import harms_of
 from ullage.plant.motors import opening_at
 from ullage.plant.words import P_PUMP, P_VALVE
+from ullage.prove.charts import good_row
 from ullage.rig.meaning import Law
 from ullage.rig.model import Rig, Slope
 from ullage.rig.shapes import capacity
@@ -308,3 +309,10 @@ def _wishes(draw: Random, program: Program, sequence: str) -> Iterator[tuple[str
     for row, name in enumerate(program.names.parameters):
         if name.partition(".")[0] == sequence and draw.random() < 0.5:
             yield name, draw.randint(t.parameter_least[row], t.parameter_most[row])
+
+
+def value_of(column: Sequence[int], row: int, truth: Sequence[int], state: Sequence[int]) -> int:
+    """Kleene's value of a row of the law, or of one that says whether a signal is good (`good_row`)."""
+    if row >= 0:
+        return truth[row]
+    return codes.TRUE if state[column[law.QUALITY] + good_row(row)] == codes.GOOD else codes.FALSE

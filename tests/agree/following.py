@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, product
 
-from tests.agree.concrete import Drawn, Look
+from tests.agree.concrete import Drawn, Look, value_of
 from tests.agree.inclusion import NOTHING, joined
 from ullage.control import codes
 from ullage.control import layout as law
@@ -25,14 +25,14 @@ from ullage.control.timers import HELDS
 from ullage.control.truth import valve_is
 from ullage.prove import harms as h
 from ullage.prove import plan as p
-from ullage.prove.charts import Follower
+from ullage.prove.charts import Follower, good_row
 from ullage.prove.looks import small_gate, small_sequence
 from ullage.prove.question import Question
 
 READY, SHUT, ANEW = 1, 0, 2
 """The law has begun; what is asked of a gate of which nobody can ask anything, and when the law starts anew."""
 
-MAY_UNKNOWN, MAY_TRUE = 2, 4
+MAY_TRUE = 4
 
 PASSES = 1
 """Kind of a gate that passes and has not just opened."""
@@ -78,7 +78,7 @@ class Following:
         self.deciders = len(self.plan.deciders)
         self.output_of = {output.actor: o for o, output in enumerate(self.plan.outputs)}
         reads = ((row, self.plan.rows[place]) for row, place in self.row_of.items())
-        self.reads = [(one.sender, row) for row, one in reads if isinstance(one, p.Read)]
+        self.reads = [(one.sender, row, one.unread) for row, one in reads if isinstance(one, p.Read)]
         self.lasted: dict[h.Lasting, int] = {}
         self.rates: dict[tuple[int, tuple[int, ...], int], tuple[int, int]] = {}
 
@@ -153,7 +153,7 @@ class Following:
 
     def unread(self, look: Look) -> frozenset[int] | None:
         """Senders of which the law has no reading; None where it does not run."""
-        unknown = {sender for sender, row in self.reads if look.truth[row] == codes.UNKNOWN}
+        unknown = {sender for sender, row, unread in self.reads if 1 << self.value_of(row, look) == unread}
         return frozenset(unknown) if look.decides else None
 
     def values(self, states: tuple[int, ...], pieces: Pieces, unread: frozenset[int] | None) -> list[int]:
@@ -165,9 +165,9 @@ class Following:
                     value.append(mask)
                 case p.ByPiece(level, masks):
                     value.append(masks[pieces[level]])
-                case p.Read(level, masks, sender):
-                    read = masks[pieces[level]] | (MAY_UNKNOWN if unread is None else 0)
-                    value.append(MAY_UNKNOWN if unread and sender in unread else read)
+                case p.Read(level, masks, sender, gone):
+                    read = masks[pieces[level]] | (gone if unread is None else 0)
+                    value.append(gone if unread and sender in unread else read)
                 case p.ByState(automaton, masks):
                     value.append(masks[states[automaton]])
                 case p.Both(left, right):
@@ -187,10 +187,16 @@ class Following:
         """A row of the law that is as the plan says it cannot be; "" when there is none."""
         if look.decides:
             for row, at in self.row_of.items():
-                if not values[at] >> look.truth[row] & 1:
-                    text = self.scope.program.names.truths[row]
-                    return f"'{text}' is {codes.TRUTHS[look.truth[row]]}, the plan says {values[at]} of it"
+                so = self.value_of(row, look)
+                if not values[at] >> so & 1:
+                    names = self.scope.program.names
+                    text = names.truths[row] if row >= 0 else f"{names.signals[good_row(row)].part} is good"
+                    return f"'{text}' is {codes.TRUTHS[so]}, the plan says {values[at]} of it"
         return ""
+
+    def value_of(self, row: int, look: Look) -> int:
+        """Value of a row in a look."""
+        return value_of(self.scope.program.column, row, look.truth, look.state)
 
     def may_harm(self, node: Node) -> bool:
         """Whether the harm may be in a node."""

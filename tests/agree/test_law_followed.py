@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.agree.concrete import value_of
 from tests.agree.test_step import RIGS, Weather, program_of
 from tests.share import share
 from tests.unit.control.desk import Desk
@@ -130,7 +131,7 @@ def test_the_law_goes_nowhere_but_along_the_moves_of_its_charts(name: str, timed
             if not before.ready:
                 continue
             at_first, at_last = (numbered(follower, chart, one) for one in (before, after))
-            ways = [move.to for move in chart.moves[at_first] if fits(move.needs, after.truth)]
+            ways = [move.to for move in chart.moves[at_first] if fits(move.needs, program, after)]
             assert at_last in ways or at_last in [chart.overridden[way] for way in ways], program.names.sequences[q]
             moved += at_first != at_last
         assert moved > 20, f"{program.names.sequences[q]} hardly moved"
@@ -143,9 +144,9 @@ def numbered(follower: Follower, chart: Chart, scan: Scan) -> int:
     return chart.states.index(tuple(column[place] for place in chart.own))
 
 
-def fits(needs: tuple[tuple[int, int], ...], values: list[int]) -> bool:
-    """Whether a move may be made when rows have these values."""
-    return all(mask >> values[row] & 1 for row, mask in needs)
+def fits(needs: tuple[tuple[int, int], ...], program: Program, scan: Scan) -> bool:
+    """Whether a move may be made in a scan."""
+    return all(mask >> value_of(program.column, row, scan.truth, scan.state) & 1 for row, mask in needs)
 
 
 @pytest.mark.parametrize(
@@ -180,7 +181,7 @@ def test_every_scan_of_the_law_is_one_of_the_plan(path: Path, layer: int) -> Non
         run = scans(program, 5, share(3_000, 200))
         held = [set(one.starts) for one in plan.deciders]
         for before, after in pairwise(run):
-            values = rows_of(question, after.truth)
+            values = rows_of(question, after)
             check_rows(question, plan, held, values)
             for place, decider in enumerate(plan.deciders):
                 if not is_of_the_law(decider):
@@ -197,9 +198,9 @@ def is_of_the_law(decider: Decider) -> bool:
     return not decider.name.startswith(("anybody", "other interlocks", "link of", "the harm lasts"))
 
 
-def rows_of(question: Question, truth: list[int]) -> dict[int, int]:
+def rows_of(question: Question, scan: Scan) -> dict[int, int]:
     """Values of the rows of a plan that are rows of the law."""
-    return {row: truth[of] for of, row in question.row_of.items()}
+    return {row: value_of(question.t, of, scan.truth, scan.state) for of, row in question.row_of.items()}
 
 
 def followed(decider: Decider, there: set[int], values: dict[int, int], question: Question, scan: Scan) -> set[int]:

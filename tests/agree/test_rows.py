@@ -43,17 +43,20 @@ def may_be(plan: Plan, states: Sequence[int], pieces: Sequence[int], missing: in
     return value
 
 
-def test_rows_of_one_sender_are_unknown_together() -> None:
+def test_rows_of_one_sender_are_unread_together() -> None:
     """A sequence that waits for a reading and an interlock that trips without it look at the same sender."""
     masks = [(MAY_FALSE, MAY_TRUE, MAY_FALSE | MAY_TRUE), (MAY_TRUE, MAY_FALSE, MAY_TRUE)]
-    plan = plan_with([p.Read(0, masks[0], 0), p.Read(0, masks[1], 0), p.Read(0, masks[1], 1)])
+    plan = plan_with(
+        [p.Read(0, masks[0], 0, MAY_UNKNOWN), p.Read(0, masks[1], 0, MAY_FALSE), p.Read(0, masks[1], 1, MAY_UNKNOWN)]
+    )
+    unread = [MAY_UNKNOWN, MAY_FALSE, MAY_UNKNOWN]
     for piece in range(PIECES):
         there = [masks[0][piece], masks[1][piece], masks[1][piece]]
         for missing in range(4):
             gone = [missing & 1, missing & 1, missing >> 1 & 1]
-            expected = [MAY_UNKNOWN if none else mask for none, mask in zip(gone, there, strict=True)]
+            expected = [less if none else mask for none, mask, less in zip(gone, there, unread, strict=True)]
             assert may_be(plan, [0, 0], [piece], missing) == expected
-        assert may_be(plan, [0, 0], [piece], -1) == [mask | MAY_UNKNOWN for mask in there]
+        assert may_be(plan, [0, 0], [piece], -1) == [mask | less for mask, less in zip(there, unread, strict=True)]
 
 
 def drawn_leaf(draw: Random) -> Row:

@@ -82,7 +82,7 @@ class Bands:
         self.edges = {name: _strips(rig, name) for name in rig.tanks}
         # What stands still reads the same whatever else is wrong.
         self._still: dict[object, tuple[int, int]] = healthy._still if healthy else {}
-        self._turns: dict[int, Turn | None] = {}
+        self._turns: dict[tuple[int, bool], Turn | None] = {}
         self._rates: dict[tuple[str, frozenset[str], int, frozenset[str], bool], tuple[int, int]] = {}
 
     @cached_property
@@ -93,12 +93,14 @@ class Bands:
 
     def _gate(self, name: str) -> Gate:
         rig, program, harms = self.rig, self.program, self.harms
-        if self.healthy and not harms.restarts and name not in harms.wills | harms.freezes | harms.seeps:
+        if self.healthy and not harms.restarts and name not in harms.gates:
             return self.healthy.gates[name]
-        kind = freezing if name in harms.freezes else healthy
         if name in harms.wills:
-            kind = loose if name in rig.pumps else wilful
-        gate = kind(rig, program, name, harms.restarts)
+            gate = (loose if name in rig.pumps else wilful)(rig, program, name, harms.restarts)
+        elif name in harms.freezes:
+            gate = freezing(rig, program, name, harms.restarts)
+        else:
+            gate = healthy(rig, program, name, harms.restarts, harms.slows.get(name, 1.0))
         return seeping(gate) if name in harms.seeps else gate
 
     @property
@@ -215,24 +217,24 @@ class Bands:
         ]
         return tank, ceil(max(marks, default=0.0) * ML)
 
-    def turn(self, row: int) -> Turn | None:
-        """Where a truth row turns; None when it depends on anything but one tank's content."""
-        if row not in self._turns:
+    def turn(self, row: int, pours: bool = False) -> Turn | None:
+        """Where a truth row turns; None when it depends on anything but one tank's content. ``pours`` as of `rate`."""
+        if (row, pours) not in self._turns:
             op, left = self.program.tables.op[row], self.program.tables.left[row]
-            self._turns[row] = (
-                self._float_turn(left)
+            self._turns[row, pours] = (
+                self._float_turn(left, pours)
                 if op == codes.T_FLAG
-                else self._level_turn(row)
+                else self._level_turn(row, pours)
                 if op == codes.T_LINEAR
                 else None
             )
-        return self._turns[row]
+        return self._turns[row, pours]
 
-    def _float_turn(self, signal: int) -> Turn | None:
+    def _float_turn(self, signal: int, pours: bool) -> Turn | None:
         name = self.program.names.signals[signal].part
         if name not in self.rig.floats or name in self.harms.lies:
             return None
-        gain, loss = self._older(signal)
+        gain, loss = self._older(signal, pours)
         (wet, surely), tank = self.wets(name), self.rig.floats[name].on
         true = 0 if name in self.harms.wet else wet - loss
         return Turn(tank, True, true, self.edges[tank][-1] if name in self.harms.dry else surely - 1 + gain)
@@ -246,7 +248,7 @@ class Bands:
             self._still[name] = may, must
         return self._still[name]
 
-    def _level_turn(self, row: int) -> Turn | None:
+    def _level_turn(self, row: int, pours: bool) -> Turn | None:
         t, names = self.program.tables, self.program.names
         terms = [(t.term_source[k], t.term_factor[k]) for k in range(t.left[row], t.left[row] + t.right[row])]
         signals = len(names.signals)
@@ -258,7 +260,7 @@ class Bands:
         if name not in self.rig.senders or name in self.harms.lies:
             return None
         tank = self.rig.senders[name].on
-        gain, loss = self._older(source)
+        gain, loss = self._older(source, pours)
         if row not in self._still:
             self._still[row] = self._crossed(row, source, factor)
         may, must = self._still[row]
@@ -285,13 +287,14 @@ class Bands:
         part = self.program.names.signals[signal].part
         return self.rig.senders[part].on if part in self.rig.senders else self.rig.floats[part].on
 
-    def _older(self, row: int) -> tuple[int, int]:
+    def _older(self, row: int, pours: bool) -> tuple[int, int]:
         """How much a tank may have gained and lost since the reading in hand of a signal was taken [mL]."""
         sender, tank = self.rig.senders.get(self.program.names.signals[row].part), self._tank_of(row)
         # A lagging sender shows a mean of what was, on average as much older as its lag.
         age = self.program.tables.stale_ms[row] / 1000.0 + self.scan + (sender.lag if sender else 0.0)
         net = self.bounds.widest(tank)
-        return ceil(max(net.most, 0.0) * age * ML) + self.kept(tank), ceil(max(-net.least, 0.0) * age * ML)
+        inflow = max(net.most, 0.0) + (f.POUR_RATE if pours and tank in self.harms.pours else 0.0)
+        return ceil(inflow * age * ML) + self.kept(tank, pours), ceil(max(-net.least, 0.0) * age * ML)
 
     def _shown(self, row: int, content: int) -> Span:
         """Least and greatest value [mL] that a sender shows of a content that stands still."""

@@ -284,7 +284,9 @@ def befalls(rig: Rig, kind: Kind, part: str) -> bool:
     """Whether a kind makes sense for this very part: a regulator at a supply, a motor in a valve."""
     if kind.of == "ports":
         wanted = "supply" if kind.code in (REGULATOR_FAILED, WRONG_HOSE) else "discharge"
-        return rig.ports[part].kind == wanted
+        # Water that always stands at its port, as of a spring, comes from no tap: nothing regulates it.
+        regulated = kind.code != REGULATOR_FAILED or not rig.ports[part].lasting
+        return rig.ports[part].kind == wanted and regulated
     if kind.of == "valves" and kind.code != VALVE_SEEPING:
         motor = rig.valves[part].motor
         ends = motor is not None and motor.feedback != "none"

@@ -78,7 +78,9 @@ class Timing:
     late : int
         From here on only the newest goal is acted upon.
     there : int
-        From here on it has reached its goal for certain, and the law presumes so.
+        From here on it has reached its goal for certain.
+    presumed : int
+        From here on the law presumes so.
     old : int
         How many scans a reading of its ends may be old.
     closed_end, open_end : bool
@@ -87,13 +89,14 @@ class Timing:
 
     late: int
     there: int
+    presumed: int
     old: int
     closed_end: bool
     open_end: bool
 
 
-def timing_of(rig: Rig, program: Program, name: str) -> Timing | None:
-    """Times of a gate; None for one that may stay as it is when its link is lost."""
+def timing_of(rig: Rig, program: Program, name: str, slow: float = 1.0) -> Timing | None:
+    """Times of a gate, so many times as slow as it should be; None for one that may stay as it is without its link."""
     output, t, scan = program.output(name), program.tables, program.scan_ms
     part = rig.valves[name] if name in rig.valves else rig.pumps[name]
     lease = t.output_lease_ms[output]
@@ -106,16 +109,17 @@ def timing_of(rig: Rig, program: Program, name: str) -> Timing | None:
     feedback = motor.feedback if motor else "none"
     return Timing(
         late=ceil(late / scan),
-        there=max(1, ceil((late + stroke) / scan)),
+        there=max(1, ceil((late + stroke * slow) / scan)),
+        presumed=max(1, ceil((late + stroke) / scan)),
         old=ceil(1000 * board.stale / scan) + 1,
         closed_end=feedback in ("closed_end", "both_ends"),
         open_end=feedback in ("open_end", "both_ends"),
     )
 
 
-def healthy(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gate:
-    """A gate that works; see `Timing`. Where the law may start anew, its moves say what then comes of it."""
-    timing, output = timing_of(rig, program, name), program.output(name)
+def healthy(rig: Rig, program: Program, name: str, restarts: bool = False, slow: float = 1.0) -> Gate:
+    """A gate that works, if slowly; see `Timing`. Where the law may start anew, its moves say what then comes of it."""
+    timing, output = timing_of(rig, program, name, slow), program.output(name)
     if timing is None:
         return loose(rig, program, name, restarts)
     return _numbered(name, output, program.tables.output_safe[output], _Healthy(timing), restarts)
@@ -136,7 +140,7 @@ def wilful(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gat
 
 
 def freezing(rig: Rig, program: Program, name: str, restarts: bool = False) -> Gate:
-    """A gate that may stay where it is at any time: stuck, slow, or without power."""
+    """A gate that may stay where it is at any time: stuck, or without power."""
     timing, output = timing_of(rig, program, name), program.output(name)
     if timing is None:
         return loose(rig, program, name, restarts)
@@ -166,7 +170,7 @@ class _Healthy:
             yield asked, 0, 0, 0
             return
         timing = self.timing
-        since, known = min(since + 1, timing.there), min(known + 1, timing.there)
+        since, known = min(since + 1, timing.there), min(known + 1, timing.presumed)
         ends = timing.open_end if goal else timing.closed_end
         if not there and since < timing.there:
             yield goal, since, known, 0
@@ -188,7 +192,7 @@ class _Healthy:
         """What the law may think of it."""
         goal, _, known, there = state
         timing = self.timing
-        passed = known >= timing.there
+        passed = known >= timing.presumed
         if timing.open_end if goal else timing.closed_end:
             return _believed(goal, bool(there) and known >= timing.late, False, True)
         return _believed(goal, passed, passed and not _reports(timing), _reports(timing))
@@ -216,7 +220,7 @@ class _Wilful(_Healthy):
     def after(self, state: State, asked: int) -> Iterator[State]:
         """States after a scan that asks something of it."""
         goal, _, known, open_for = state
-        known = min(known + 1, self.timing.there) if asked == goal else 0
+        known = min(known + 1, self.timing.presumed) if asked == goal else 0
         yield asked, 0, known, 0
         yield asked, 0, known, min(open_for + 1, self.timing.old + 1)
 
@@ -228,7 +232,7 @@ class _Wilful(_Healthy):
         """What the law may think of it: it takes a reading of an end for as long as that may be old."""
         goal, _, known, open_for = state
         timing = self.timing
-        passed = known >= timing.there
+        passed = known >= timing.presumed
         if goal == codes.CLOSED and timing.closed_end:
             return _believed(goal, known >= timing.late and open_for <= timing.old, False, True)
         if goal == codes.OPEN and timing.open_end:

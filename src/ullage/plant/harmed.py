@@ -18,7 +18,6 @@ ML = 1e6
 
 _LIES = range(f.SENDER_STUCK, f.METER_JAMMED + 1)
 _HANGS = (f.FLOAT_STUCK_WET, f.FLOAT_STUCK_DRY, f.FLOAT_WIRE_BROKEN)
-_FREEZES = (f.VALVE_STUCK, f.VALVE_SLOW)
 _WILFUL = (f.VALVES_CROSSED, f.VALVE_RELAY_WELDED, f.PUMP_RELAY_WELDED)
 _STARTS = (f.CONTROLLER_RESTARTED, f.SUPERVISOR_GONE)
 """A supervisor that comes back starts anew."""
@@ -40,6 +39,8 @@ class Harms:
         Floats in series with a pump that may leave it its supply wherever the water is.
     freezes, wills, seeps : set of str
         Gates that may stay where they are, that go where they like, that pass a little when shut.
+    slows : dict of str to float
+        Gates that may take so many times their stroke.
     reaches : tuple of Reach
         What the flows must cover besides health.
     pours : dict of str to int
@@ -55,9 +56,15 @@ class Harms:
     freezes: frozenset[str] = frozenset()
     wills: frozenset[str] = frozenset()
     seeps: frozenset[str] = frozenset()
+    slows: dict[str, float] = field(default_factory=dict)
     reaches: tuple[Reach, ...] = ()
     pours: dict[str, int] = field(default_factory=dict)
     restarts: bool = False
+
+    @property
+    def gates(self) -> frozenset[str]:
+        """Gates that do not work as they should."""
+        return self.freezes | self.wills | self.seeps | frozenset(self.slows)
 
 
 NO_HARMS = Harms()
@@ -81,8 +88,10 @@ def harms_of(rig: Rig, program: Program, faults: Iterable[Fault]) -> Harms:
             continue
         elif fault.kind in _LIES:
             harms = replace(harms, lies=harms.lies | parts)
-        elif fault.kind in _FREEZES:
+        elif fault.kind == f.VALVE_STUCK:
             harms = replace(harms, freezes=harms.freezes | parts)
+        elif fault.kind == f.VALVE_SLOW:
+            harms = replace(harms, slows={**harms.slows, fault.part: max(fault.amount, 1.0)})
         elif fault.kind == f.VALVES_CROSSED and asked_alike(program, fault.part, fault.other):
             continue
         elif fault.kind in _WILFUL:

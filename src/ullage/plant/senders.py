@@ -53,6 +53,10 @@ ML_PER_MINUTE = SCALES["flow"]
 BOARD_LEAST = 0.5
 """Below this part of its voltage a board is dead: common practice, no source."""
 
+JUMP_MS = 600_000
+"""A noisy sender jumps so often [ms]: its track is worn at a place, and the float is there for a while (common
+practice, no source)."""
+
 SLOSH_FLOW = 0.003
 """Height of the waves that a changed flow makes [m]: common practice, no source."""
 
@@ -131,14 +135,20 @@ def level_counts(n: Integers, r: Reals, signal: int, source: int, ms: int) -> in
     part = real(n, r, at.LAGGED, signal)
     if not of(n, at.STEADY, signal):
         part = _lagging(n, r, signal, source, ms / 1000.0)
-    noise = real(n, r, at.NOISE, source) + real(n, r, at.NOISE_FAULT, signal)
-    if noise > 0.0:
-        part += noise * min(max(normal(of(n, at.NOISE_STREAM, signal), ms), -NOISE_WIDTH), NOISE_WIDTH)
+    part += real(n, r, at.NOISE, source) * _jitter(n, signal, ms)
+    if real(n, r, at.NOISE_FAULT, signal) > 0.0:
+        part += real(n, r, at.NOISE_FAULT, signal) * _jitter(n, signal, -1 - ms // JUMP_MS)
     part += real(n, r, at.OFFSET_FAULT, signal)
     resolution = real(n, r, at.RESOLUTION, source)
     if resolution > 0.0:
         part = resolution * floor(part / resolution + 0.5)
     return int(floor(SPAN_COUNTS * min(max(part, 0.0), 1.0) + 0.5))
+
+
+@kernel
+def _jitter(n: Integers, signal: int, counter: int) -> float:
+    """A draw of a sender's noise, in standard deviations."""
+    return min(max(normal(of(n, at.NOISE_STREAM, signal), counter), -NOISE_WIDTH), NOISE_WIDTH)
 
 
 @kernel

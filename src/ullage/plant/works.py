@@ -202,14 +202,14 @@ def _counts(rig: Rig, laid: Sequence[Plumbing]) -> dict[str, int]:
 
 
 def with_elastic_pipes(rig: Rig) -> Rig:
-    """The rig with a little air at each pump that has a pressure switch but no accumulator.
+    """The rig with a little air at each pump that has a pressure switch but no accumulator, there or a pipe away.
 
     Without it such a pump would switch without end: water alone gives no way. Where something in the
     pump's own line can shut the water in behind the pump, the line is parted at the pump's outlet, so
     that the switch feels the pressure there and not beyond the closed tap.
     """
     rig = with_outlets(rig)
-    cushioned = {accumulator.at for accumulator in rig.accumulators.values()}
+    cushioned = _cushioned(rig)
     added = {}
     for line in rig.lines:
         for part in line.through:
@@ -218,6 +218,15 @@ def with_elastic_pipes(rig: Rig) -> Rig:
                 air = Accumulator.model_construct(at=line.end, volume=PIPE_AIR, precharge=0.0)
                 added[f"pipes behind {part}"] = air
     return rig.model_copy(update={"accumulators": {**rig.accumulators, **added}}) if added else rig
+
+
+def _cushioned(rig: Rig) -> set[str]:
+    """Points with an accumulator, and those that nothing but pipes joins with one."""
+    found = {accumulator.at for accumulator in rig.accumulators.values()}
+    pipes = [{line.start, line.end} for line in rig.lines if all(part in rig.pipes for part in line.through)]
+    while more := set().union(*(ends for ends in pipes if ends & found)) & set(rig.points) - found:
+        found |= more
+    return found
 
 
 def with_outlets(rig: Rig) -> Rig:

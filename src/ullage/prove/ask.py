@@ -187,8 +187,8 @@ def _row(row: p.Row) -> tuple[int, int, int, tuple[int, ...]]:
             return CONST, 0, 0, (mask,)
         case p.ByPiece(level, masks):
             return PIECE, level, 0, masks
-        case p.Read(level, masks, sender):
-            return READ, level, sender, masks
+        case p.Read(level, masks, sender, unread):
+            return READ, level, sender, (unread, *masks)
         case p.ByState(automaton, masks):
             return STATE, automaton, 0, masks
         case p.Both(left, right):
@@ -258,11 +258,11 @@ def evaluate(ask: Ask, now: Integers, piece: Integers, missing: int, value: Inte
         elif op == PIECE:
             value[row] = ask.mask[masks + piece[left]]
         elif op == READ:
-            value[row] = ask.mask[masks + piece[left]]
+            value[row] = ask.mask[masks + 1 + piece[left]]
             if missing < 0:
-                value[row] |= MAY_UNKNOWN
+                value[row] |= ask.mask[masks]
             elif missing >> right & 1:
-                value[row] = MAY_UNKNOWN
+                value[row] = ask.mask[masks]
         elif op == STATE:
             value[row] = ask.mask[masks + now[left]]
         elif op == AND:

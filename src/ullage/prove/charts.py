@@ -21,6 +21,7 @@ from ullage.control.codes import (
     HOLDING,
     OVERRIDDEN,
     PAUSED,
+    STALE,
     STOPPING,
     TRAVELLING,
     TRUE,
@@ -45,8 +46,11 @@ COMMANDS = tuple(range(10))
 
 TRUTHS = (FALSE, UNKNOWN, TRUE)
 
+QUALITIES = (GOOD, STALE)
+"""What a signal may be for a sequence that needs it: of what is not good it does not ask why."""
+
 Needs = tuple[tuple[int, int], ...]
-"""Truth rows with what each must be: bit ``1 << value`` of each value that will do."""
+"""Rows with what each must be, bit ``1 << value`` of each value that will do: truth rows, and those of `good_row`."""
 
 
 class TooLarge(Exception):
@@ -166,24 +170,31 @@ class Follower:
         options: Mapping[str, Mapping[int, Sequence[int]]] = {
             "truth": truths,
             "command": {t[at.SEEN_COMMAND] + q: COMMANDS},
+            "quality": {t[at.QUALITY] + signal: QUALITIES for signal in needs_of(self.program, q)},
         }
-        sizes = {"truth": t[at.WORK_SIZE], "command": t[at.IMAGE_SIZE]}
+        sizes = {"truth": t[at.WORK_SIZE], "command": t[at.IMAGE_SIZE], "quality": t[at.STATE_SIZE]}
         for settled in (0, 1) if acting else (1,):
 
-            def run(work: list[int], image: list[int], settled: int = settled) -> int:
-                return self._scan(before, work, image, settled)
+            def run(work: list[int], image: list[int], out: list[int], settled: int = settled) -> int:
+                return self._scan(before, work, image, out, settled)
 
             for answers, to in all_paths(sizes, options, run):
                 yield Move(self._needs(answers), to)
 
     def _needs(self, answers: Iterable[Answer]) -> Needs:
-        truth = self.t[at.TRUTH]
-        return tuple(sorted((entry - truth, 1 << value) for column, entry, value in answers if column == "truth"))
+        truth, quality = self.t[at.TRUTH], self.t[at.QUALITY]
+        needs = [(entry - truth, 1 << value) for column, entry, value in answers if column == "truth"]
+        needs += [
+            (good_row(entry - quality), 1 << TRUE if value == GOOD else 1 << FALSE | 1 << UNKNOWN)
+            for column, entry, value in answers
+            if column == "quality"
+        ]
+        return tuple(sorted(needs))
 
-    def _scan(self, before: list[int], work: list[int], image: list[int], settled: int) -> int:
-        """The part of one scan that concerns the sequence."""
+    def _scan(self, before: list[int], work: list[int], image: list[int], out: list[int], settled: int) -> int:
+        """The part of one scan that concerns the sequence; ``out`` is filled here but for what is open in it."""
         t, q, log = self.t, self.q, self.log
-        out = list(before)
+        out[:] = before
         log[1] = 0
         for v in range(t[at.VALVES]):
             out[t[at.AT] + v] = AT_CLOSED if settled else TRAVELLING
@@ -253,6 +264,18 @@ def rows_of(program: Program, q: int) -> list[int]:
     ]
     asked = [of(t, column, q) for column in (at.SEQUENCE_PERMIT, at.SEQUENCE_STAY, at.SEQUENCE_BEGINS)]
     return [row for row in (*asked, *guards) if row >= 0]
+
+
+def needs_of(program: Program, q: int) -> list[int]:
+    """Signals that must be good for some step of a sequence to stay active."""
+    t = program.tables
+    steps = range(t.step_first[q], t.step_first[q + 1])
+    return sorted({signal for s in steps for signal in t.needs[t.needs_first[s] : t.needs_first[s + 1]]})
+
+
+def good_row(signal: int) -> int:
+    """Number of the row that says whether a signal is good, below those of the law's truth rows: none of them is 0."""
+    return -1 - signal
 
 
 def follow(program: Program, q: int, timed: bool = False) -> Chart:

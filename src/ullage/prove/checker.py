@@ -438,10 +438,10 @@ def _value(
             return _of(mask)
         case {"is": "ByPiece", "level": level, "masks": masks}:
             return _of(masks[pieces[level]])
-        case {"is": "Read", "level": level, "masks": masks, "sender": sender}:
+        case {"is": "Read", "level": level, "masks": masks, "sender": sender, "unread": unread}:
             if missing is None:
-                return {*_of(masks[pieces[level]]), UNKNOWN}
-            return {UNKNOWN} if missing[sender] else _of(masks[pieces[level]])
+                return {*_of(masks[pieces[level]]), *_of(unread)}
+            return _of(unread) if missing[sender] else _of(masks[pieces[level]])
         case {"is": "ByState", "automaton": automaton, "masks": masks}:
             return _of(masks[states[automaton]])
         case {"is": "Both", "left": left, "right": right}:

@@ -36,12 +36,13 @@ class ByPiece:
 class Read:
     """A row that depends on the piece of a level as a sender shows it.
 
-    In a scan in which the sender is missing all its rows are unknown.
+    In a scan in which the sender is missing it is ``unread`` (set of Kleene's values), all rows of that sender at once.
     """
 
     level: int
     masks: tuple[int, ...]
     sender: int
+    unread: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -261,7 +261,8 @@ class Prover:
         scope = self._scope(harm, layer, brought)
         found = scope.touching(harms_of(self.rig, self.program, sorted(faults - brought, key=str)))
         parts = (found.lies, found.wet, found.dry, found.bridged, found.freezes, found.wills, found.seeps)
-        return parts, frozenset(found.pours.items()), found.restarts, brought
+        amounts = frozenset(found.pours.items()), frozenset(found.slows.items())
+        return parts, amounts, found.restarts, brought
 
     def _harms_of(self, fault: Fault) -> Harms:
         """What one fault does."""
@@ -291,9 +292,12 @@ class Prover:
         return made, _led(search) if end is End.HARMED else _NOWHERE
 
 
-Change = tuple[tuple[frozenset[str], ...], frozenset[tuple[str, int]], bool, frozenset[Fault]]
-"""What faults change of what a layer follows: parts by what becomes of them, what is poured, whether the law starts
-anew, and the faults that change flows."""
+Amounts = tuple[frozenset[tuple[str, int]], frozenset[tuple[str, float]]]
+"""What is poured into which tank, and by how much which gate is slow."""
+
+Change = tuple[tuple[frozenset[str], ...], Amounts, bool, frozenset[Fault]]
+"""What faults change of what a layer follows: parts by what becomes of them, amounts, whether the law starts anew, and
+the faults that change flows."""
 
 Led = tuple[tuple[Reached, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]
 """A way to a harm, with names and states of the automata on it: all that is kept of a search, which takes much room."""

@@ -15,7 +15,7 @@ from ullage.prove import harms as h
 from ullage.prove import plan as p
 from ullage.prove.answers import all_paths
 from ullage.prove.ask import MAY_FALSE, MAY_TRUE, MAY_UNKNOWN
-from ullage.prove.charts import Charts, Move, merged
+from ullage.prove.charts import Charts, Move, good_row, merged, needs_of
 from ullage.prove.harms import Harm
 from ullage.prove.looks import ANY, FRESH, ChartLook, GateLook, firsts, small_gate, small_sequence, ways_of
 from ullage.prove.quotient import Automaton
@@ -102,6 +102,17 @@ class Question:
     def _add_rows(self) -> None:
         for row in self.scope.needed:
             self.row_of[row] = self._add(self._row(row))
+        for signal in sorted({signal for q in self.scope.sequences for signal in needs_of(self.program, q)}):
+            self.row_of[good_row(signal)] = self._add(self._good(signal))
+
+    def _good(self, signal: int) -> p.Row:
+        """Whether a signal is good: where its rows follow a level, while they are not unknown."""
+        if signal not in self.scope.senders:
+            return p.Known(SOME)
+        row = next(row for row in self.scope.turns if self.scope.sender_of(row) == signal)
+        tank = self.scope.turns[row].tank
+        masks = (MAY_TRUE,) * len(self.scope.cuts(tank))
+        return p.Read(self.scope.tanks.index(tank), masks, self.scope.senders.index(signal), MAY_FALSE)
 
     def _row(self, row: int) -> p.Row:
         t = self.tables
@@ -120,7 +131,7 @@ class Question:
                 masks = tuple(int(n * self.program.scan_ms >= t.amount[row]) for n in range(self.scope.scans(row) + 1))
                 return p.Delayed(self.row_of[left], counter, masks if counter >= 0 else ())
             case codes.T_GOOD:
-                return p.Known(SOME)
+                return self._good(left)
             case _:
                 return self._leaf(row)
 
@@ -130,7 +141,7 @@ class Question:
             turn = self.scope.turns[row]
             level = self.scope.tanks.index(turn.tank)
             masks = tuple(_turned(turn, *ends) for ends in self.scope.ends(turn.tank))
-            return p.Read(level, masks, self.scope.senders.index(self.scope.sender_of(row)))
+            return p.Read(level, masks, self.scope.senders.index(self.scope.sender_of(row)), MAY_UNKNOWN)
         for gate in self.scope.gates:
             if row in self.scope.asks_of_gate(gate):
                 at_row = self.scope.asks_of_gate(gate).index(row)

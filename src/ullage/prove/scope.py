@@ -85,7 +85,7 @@ class Scope:
         for part in self.parts:
             if isinstance(part, h.Tripped):
                 guard = self.tables.interlock_guard[self.program.interlock(part.interlock)]
-                turns = map(self.bands.turn, self._under([guard]))
+                turns = map(self.turn, self._under([guard]))
                 named += [turn.tank for turn in turns if turn is not None]
         return list(dict.fromkeys(named))
 
@@ -125,7 +125,7 @@ class Scope:
         """Whether the condition of an interlock looks at anything that is followed."""
         t = self.tables
         for row in self._under([t.interlock_guard[i]]):
-            turn = self.bands.turn(row)
+            turn = self.turn(row)
             if turn is not None and turn.tank in self.tanks:
                 return True
             if t.op[row] == codes.T_VALVE and t.valve_output[t.left[row]] in self.outputs:
@@ -168,10 +168,14 @@ class Scope:
         rows += [row for q in self.sequences for row in rows_of(self.program, q)]
         return self._under(rows)
 
+    def turn(self, row: int) -> Turn | None:
+        """Where a truth row turns."""
+        return self.bands.turn(row, self.pours)
+
     @cached_property
     def turns(self) -> dict[int, Turn]:
         """Where the rows turn that read a level that is followed."""
-        found = ((row, self.bands.turn(row)) for row in self.needed)
+        found = ((row, self.turn(row)) for row in self.needed)
         return {row: turn for row, turn in found if turn is not None and turn.tank in self.tanks}
 
     @cached_property
@@ -221,6 +225,7 @@ class Scope:
             freezes=harms.freezes & self._followed,
             wills=harms.wills & self._followed,
             seeps=harms.seeps & self._followed,
+            slows={gate: ratio for gate, ratio in harms.slows.items() if gate in self._followed},
             reaches=tuple(reach for reach in harms.reaches if reach.of & self._beside),
             pours={tank: amount for tank, amount in harms.pours.items() if tank in self.tanks},
             restarts=harms.restarts and self.follow.interlocks,
@@ -268,8 +273,11 @@ class Scope:
 
     @property
     def pours(self) -> bool:
-        """Whether somebody may pour all the time: what the water itself does about it shows in its flows only."""
-        return not self.follow.interlocks
+        """Whether somebody may pour all the time.
+
+        What the water itself does about it shows in its flows only, and no level falls by it.
+        """
+        return self.harm.falls or not self.follow.interlocks
 
     def kept(self, tank: str) -> int:
         """Water that counts as in a tank and may be missing there [mL]."""
@@ -323,7 +331,9 @@ class Scope:
         for turn in self.turns.values():
             if turn.tank == tank:
                 cuts |= {turn.true, turn.false + 1} if turn.rises else {turn.true + 1, turn.false}
-        cuts |= {part.content for part in self.parts if isinstance(part, h.AtLeast) and part.tank == tank}
+        for part in self.parts:
+            if isinstance(part, h.AtLeast) and part.tank == tank:
+                cuts |= {part.content, part.content + self.kept(tank)}
         for gate in self.bands.gates:
             wired = self.bands.wired(gate)
             if wired is not None and wired[0] == tank:

@@ -16,6 +16,7 @@ from ullage.plant.chance import drawn, stream
 from ullage.plant.faults import KINDS, Fault
 from ullage.rig.meaning import Above, Below, Law, Statement
 from ullage.rig.model import Rig
+from ullage.rig.sensing import interval, stale_after
 from ullage.rig.shapes import capacity
 from ullage.rig.spell import spell_statement
 from ullage.simulate.run import Run, simulate
@@ -38,11 +39,14 @@ SEARCH = 20
 SLOWEST_FILL = 6e-3 / 60
 """A tank is taken to fill or empty at this rate at least [m3/s]: six litres a minute, common practice, no source."""
 
-HOURS_LEAST, HOURS_MOST = 1.0, 8.0
-"""A trial lasts at least and at most so long [h]."""
+HOURS_LEAST, HOURS_MOST, HOURS_SEEPING = 1.0, 8.0, 72.0
+"""A trial lasts at least and at most so long, and so long where a valve seeps [h]."""
 
 MOMENTS_LIMIT = 14
 """So many moments of a run are tried for a fault to begin at."""
+
+CHANCES = 60
+"""So many seeds are tried where a fault is a matter of chance."""
 
 LOSSES_LIMIT = 4
 """So many moments are tried for a link to be lost where something else is wrong already."""
@@ -217,7 +221,16 @@ class _Search:
     def ordered(self) -> Iterator[Policy]:
         """From the likeliest on, turn by turn for each need."""
         bases = [self.base(need) for need in self.needs]
-        for stage in (self.at_once, self.at_moments, self.with_losses, self.varied, self.moments_of_variations):
+        stages = (
+            self.at_once,
+            self.at_moments,
+            self.with_losses,
+            self.unheard,
+            self.by_chance,
+            self.varied,
+            self.moments_of_variations,
+        )
+        for stage in stages:
             turns = zip_longest(*(stage(base) for base in bases))
             yield from (policy for turn in turns for policy in turn if policy is not None)
 
@@ -226,7 +239,10 @@ class _Search:
         rig = self.trials.rig
         moved = [need.tank, *need.others] if need.tank else list(rig.tanks)
         hours = sum(capacity(rig.tanks[name]) for name in moved) / SLOWEST_FILL / 3600.0
-        return worst(need, rig, self.starts, round(min(max(hours, HOURS_LEAST), HOURS_MOST), 1), leans(rig)[0])
+        hours = round(min(max(hours, HOURS_LEAST), HOURS_MOST), 1)
+        if any(fault.kind == f.VALVE_SEEPING for fault in self.faults):
+            hours = HOURS_SEEPING
+        return worst(need, rig, self.starts, hours, leans(rig)[0])
 
     def at_once(self, base: Policy) -> Iterator[Policy]:
         """Everything that goes wrong from the start, by each amount."""
@@ -248,6 +264,30 @@ class _Search:
                 for board in self.trials.rig.boards:
                     lost = Fault(f.LINK_LOST, board, "", 0.0, ms, ms + lasts)
                     yield replace(base, faults=(*(_placed(fault, 0, NEVER_MS) for fault in wrong), lost))
+
+    def unheard(self, base: Policy) -> Iterator[Policy]:
+        """Everything that goes wrong from the start, and the reading that would end it lost, with those after it.
+
+        They are lost for as long as the law believes the last one.
+        """
+        rig, wrong = self.trials.rig, next(self.amounts(base.need))
+        senders = {name: sender for name, sender in rig.senders.items() if sender.on == base.need.tank}
+        if not self.faults or not senders:
+            return
+        bad = replace(base, faults=tuple(_placed(fault, 0, NEVER_MS) for fault in wrong))
+        run, _ = self.trials.play(scenario_of(bad, rig, self.law), bad.seed, self.statement)
+        for ms in ended(run):
+            for name, sender in senders.items():
+                lasts = round(1000 * stale_after(sender))
+                lost = _placed(Fault(f.SENDER_DEAD, name), max(ms - round(1000 * interval(sender)), 0), lasts)
+                yield replace(bad, faults=(*bad.faults, lost))
+
+    def by_chance(self, base: Policy) -> Iterator[Policy]:
+        """The same again with other draws, where what goes wrong is itself a matter of chance."""
+        if any(fault.kind == f.SENDER_NOISY for fault in self.faults):
+            wrong = tuple(_placed(fault, 0, NEVER_MS) for fault in self.faults)
+            for seed in range(2, 2 + CHANCES):
+                yield replace(base, faults=wrong, seed=seed)
 
     def moments(self, base: Policy) -> list[int]:
         """Moments of a healthy run at which something may go wrong [ms]."""
@@ -338,6 +378,16 @@ def moments(run: Run, faults: Sequence[Fault]) -> list[int]:
     return list(dict.fromkeys([*moved.values(), *chain.from_iterable(around)]))[:MOMENTS_LIMIT]
 
 
+def ended(run: Run) -> list[int]:
+    """Moments of a run at which an interlock tripped or a step came to its end [ms], the latest first."""
+    found = [
+        ms
+        for ms, kind, _, value, _ in run.records.tolist()
+        if (kind == codes.R_INTERLOCK and value == codes.TRIPPED) or (kind == codes.R_STEP and value == 0)
+    ]
+    return list(dict.fromkeys(reversed(found)))[:MOMENTS_LIMIT]
+
+
 def _placed(fault: Fault, start_ms: int, lasts_ms: int) -> Fault:
     """A fault from a moment on, for a while."""
     return replace(fault, start_ms=start_ms, end_ms=min(start_ms + lasts_ms, NEVER_MS))
@@ -356,6 +406,6 @@ def _amounts(fault: Fault, need: Need) -> tuple[Fault, ...]:
         sign = -1.0 if need.rises else 1.0
         sizes = (1.0, abs(fault.amount), 0.5, 0.1)
         amounts = tuple(sign * way * size for size in sizes for way in (1.0, -1.0))
-    elif fault.kind in (f.VALVE_SLOW, f.LINK_DELAYED, f.LINK_DUPLICATED):
+    elif fault.kind in (f.LINK_DELAYED, f.LINK_DUPLICATED):
         amounts = (fault.amount, kind.most)
     return tuple(replace(fault, amount=amount) for amount in dict.fromkeys(amounts))

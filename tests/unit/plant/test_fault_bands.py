@@ -14,6 +14,7 @@ from ullage.control.timers import SCAN_LATE
 from ullage.plant import faults as f
 from ullage.plant.bands import Bands, Turn
 from ullage.plant.faults import read_fault, single_faults
+from ullage.plant.gates import Gate
 from ullage.plant.harmed import ML, NO_HARMS, Harms, asked_alike, harms_of
 from ullage.plant.senders import SLOSH_FLOW
 from ullage.rig.model import Rig
@@ -58,7 +59,6 @@ STAY = {"lift", "loft_return", "rinse", "shore_in"}
         ("belly_level swapped loft_level", {"belly_level", "loft_level"}, set(), set(), set(), False),
         ("house_meter jammed", {"house_meter"}, set(), set(), set(), False),
         ("lift stuck", set(), {"lift"}, set(), set(), False),
-        ("lift slow", set(), {"lift"}, set(), set(), False),
         ("lift seeping", set(), set(), set(), {"lift"}, False),
         ("lift welded", set(), set(), {"lift"}, set(), False),
         ("water_pump welded", set(), set(), {"water_pump"}, set(), False),
@@ -109,6 +109,23 @@ def test_a_float_that_hangs_reads_one_thing_only(fault: str, wet: bool, dry: boo
     if "belly_float" in part:
         assert turn.true == (0 if wet else healthy.true)
         assert turn.false == (bands().edges["belly"][-1] if dry else healthy.false)
+
+
+def test_a_slow_valve_comes_there_after_as_many_times_its_stroke() -> None:
+    """Followed as one that never comes there it would be asked about twice, and as a healthy one never."""
+    lift, slow = bands().gates["lift"], bands("lift slow").gates["lift"]
+    assert harms("lift slow").slows == {"lift": 3.0}
+    strokes = 6_000 / program().scan_ms
+    assert scans_to_shut(slow) - scans_to_shut(lift) == pytest.approx(2 * strokes, abs=1)
+    assert scans_to_shut(bands("lift slow 1").gates["lift"]) == scans_to_shut(lift)
+
+
+def scans_to_shut(gate: Gate) -> int:
+    """After how many scans a gate that was asked to shut is shut for certain."""
+    opened, scans = set(gate.moves[gate.starts[0]][1]), 0
+    while any(not gate.shut[state] for state in opened):
+        opened, scans = {to for state in opened for to in gate.moves[state][0]}, scans + 1
+    return scans
 
 
 def is_float(row: int, name: str) -> bool:

@@ -136,9 +136,9 @@ class Wired:
         """One reading of a signal."""
         return self.read(name, [ms])[0]
 
-    def spread(self, name: str, count: int) -> float:
+    def spread(self, name: str, count: int, every_ms: int = 2_000) -> float:
         """Standard deviation of many readings of a signal."""
-        return pstdev(self.read(name, range(0, 2_000 * count, 2_000)))
+        return pstdev(self.read(name, range(0, every_ms * count, every_ms)))
 
     def heard_ms(self, name: str, now_ms: int) -> int:
         """When the newest reading at the controller was taken [ms]."""

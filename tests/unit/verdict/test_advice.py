@@ -20,7 +20,7 @@ CRUMB = (EXAMPLES / "rigs" / "crumb.yaml").read_text("utf8")
     ("was", "becomes", "line", "words"),
     [
         (
-            "when: drum_float or (drum_level > 96 %)",
+            "when: drum_float or (drum_level > 85 %)",
             "when: drum_level > 98 %",
             "drum reaches its overflow",
             "let drum_high act at 'drum_level > 92 %' instead of 98 %",
