@@ -383,6 +383,7 @@ IN_HUT: tuple[Wrong, ...] = (
         "bothy",
         "the low interlock looks at the cistern",
         both(
+            unwired("sun_pump"),
             deaf("lift", "lifting -> lifted", "drum_level", "cistern_level"),
             interlock("drum_low", when="cistern_level < 1 %"),
         ),
@@ -393,6 +394,7 @@ IN_HUT: tuple[Wrong, ...] = (
         "bothy",
         "the low interlock is late",
         both(
+            unwired("sun_pump"),
             deaf("lift", "lifting -> lifted", "drum_level", "cistern_level"),
             interlock("drum_low", when="(drum_level < 15 %) held 3 h"),
         ),

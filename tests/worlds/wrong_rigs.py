@@ -273,6 +273,7 @@ WRONG: tuple[Wrong, ...] = (
         "bothy",
         "the pump runs until the sun goes",
         both(
+            unwired("sun_pump"),
             without_interlock("drum_low"),
             deaf("lift", "lifting -> lifted", "drum_level", "cistern_level"),
         ),
