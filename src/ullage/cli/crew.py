@@ -163,7 +163,7 @@ class Alone:
         for item in items:
             if self.stop.asked:
                 return
-            yield self.inquiry.judge(item.asked, item.faults, item.hopeless)
+            yield self.inquiry.judge(item.asked, item.faults, item.hopeless, item.brief)
             self.work.done += 1
 
     def advised(self, items: Sequence[Item]) -> Iterator[tuple[Item, Advice]]:
@@ -349,7 +349,7 @@ def _exercised(faults: tuple[Fault, ...]) -> Exercised | None:
 
 
 def _judge(item: Item) -> Verdict | None:
-    return None if _halted[0].is_set() else _hand[0].judge(item.asked, item.faults, item.hopeless)
+    return None if _halted[0].is_set() else _hand[0].judge(item.asked, item.faults, item.hopeless, item.brief)
 
 
 def _certified(item: Item) -> Certificates | None:

@@ -65,12 +65,13 @@ class Move:
     to: int
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Chart:
     """A sequence as an automaton in scans.
 
     Attributes
     ----------
+    program : Program
     q : int
         Row of the sequence.
     own : tuple of int
@@ -86,6 +87,7 @@ class Chart:
         How many of the first states it may begin in.
     """
 
+    program: Program
     q: int
     own: tuple[int, ...]
     states: list[tuple[int, ...]] = field(default_factory=list)
@@ -131,7 +133,7 @@ class Follower:
         gestures = range(of(t, at.GESTURE_FIRST, q), of(t, at.GESTURE_FIRST, q + 1))
         self.gestures = {of(t, at.GESTURE_GUARD, g) for g in gestures} - set(rows_of(program, q))
         self.log = log_for(0)
-        self.chart = Chart(q, tuple(self._own()))
+        self.chart = Chart(program, q, tuple(self._own()))
         self.known: dict[tuple[int, ...], int] = {}
 
     def _own(self) -> Iterator[int]:

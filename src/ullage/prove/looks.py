@@ -74,22 +74,34 @@ def _thought(gate: Gate, state: int, ask: int, safe: int) -> int:
 
 def small_sequence(scope: Scope, chart: Chart) -> Automaton[ChartLook]:
     """A sequence as an automaton that shows only what is followed."""
-    q, outputs, states = chart.q, set(scope.outputs), range(len(chart.states))
+    asks, harms = scope.asks_of_sequence(chart.q), scope.harms_in(chart.q)
+    return _showing(chart, frozenset(scope.outputs), tuple(asks), tuple(harms))
+
+
+@lru_cache(maxsize=512)
+def _showing(
+    chart: Chart, outputs: frozenset[int], asks: tuple[int, ...], harms: tuple[h.InState | h.Active, ...]
+) -> Automaton[ChartLook]:
+    """A sequence that shows what it asks of some outputs, the truth of some rows, and some parts of the harm.
+
+    Under most faults these are the same.
+    """
+    states = range(len(chart.states))
     looks = [
         ChartLook(
             tuple(sorted(one for one in chart.on[s] if one[0] in outputs)),
-            tuple(_truth(scope, chart, s, row) for row in scope.asks_of_sequence(q)),
-            tuple(_is(scope, chart, s, part) for part in scope.harms_in(q)),
+            tuple(_truth(chart, s, row) for row in asks),
+            tuple(_is(chart, s, part) for part in harms),
         )
         for s in states
     ]
-    moves = [list(_with_overrides(scope, chart, s)) for s in states]
+    moves = [list(_with_overrides(outputs, chart, s)) for s in states]
     return reduced(looks, moves, chart.overridden, range(chart.starts))
 
 
-def _truth(scope: Scope, chart: Chart, state: int, row: int) -> int:
+def _truth(chart: Chart, state: int, row: int) -> int:
     """Truth of a row that looks at a sequence, in the scan after the one that left it in a state."""
-    t, tables = scope.program.column, scope.tables
+    t, tables = chart.program.column, chart.program.tables
     entry = chart.entries(state)
     left = tables.left[row]
     if tables.op[row] == codes.T_SEQUENCE:
@@ -97,33 +109,33 @@ def _truth(scope: Scope, chart: Chart, state: int, row: int) -> int:
     elif tables.op[row] == codes.T_STEP:
         so = entry[t[at.ACTIVE] + left]
     else:
-        runs = entry.get(t[at.RUNNING] + left, 0) * scope.program.scan_ms
+        runs = entry.get(t[at.RUNNING] + left, 0) * chart.program.scan_ms
         passed = entry.get(t[at.CLOCK] + left, 0) + runs >= tables.amount[row]
         so = int(entry[t[at.ACTIVE] + left] and passed)
     return codes.TRUE if so else codes.FALSE
 
 
-def _is(scope: Scope, chart: Chart, state: int, part: h.InState | h.Active) -> int:
-    entry, t = chart.entries(state), scope.program.column
+def _is(chart: Chart, state: int, part: h.InState | h.Active) -> int:
+    entry, t = chart.entries(state), chart.program.column
     if isinstance(part, h.InState):
         return int(codes.STATES[entry[t[at.SEQUENCE] + chart.q]] == part.word)
-    return entry[t[at.ACTIVE] + scope.program.step(part.step)]
+    return entry[t[at.ACTIVE] + chart.program.step(part.step)]
 
 
-def _with_overrides(scope: Scope, chart: Chart, state: int) -> Iterator[Move]:
+def _with_overrides(outputs: frozenset[int], chart: Chart, state: int) -> Iterator[Move]:
     """The moves of a state; where an output that is not followed may be driven otherwise, also what comes of that."""
     for move in chart.moves[state]:
         yield move
         on = chart.on[move.to]
-        if any(one[0] not in scope.outputs and _contested(scope, chart.q, one, on) for one in on):
+        if any(one[0] not in outputs and _contested(chart, one, on) for one in on):
             yield Move(move.needs, chart.overridden[move.to])
 
 
-def _contested(scope: Scope, q: int, one: tuple[int, int], on: frozenset[tuple[int, int]]) -> bool:
+def _contested(chart: Chart, one: tuple[int, int], on: frozenset[tuple[int, int]]) -> bool:
     """Whether an interlock, another sequence or another action that is on may ask something else of an output."""
-    t, (output, value) = scope.tables, one
+    t, (output, value) = chart.program.tables, one
     asked = {(t.drive_output[k], t.drive_value[k]) for k in range(len(t.drive_output))} | on
-    asked |= {(t.action_output[a], t.action_value[a]) for a, of in enumerate(t.action_sequence) if of != q}
+    asked |= {(t.action_output[a], t.action_value[a]) for a, of in enumerate(t.action_sequence) if of != chart.q}
     return any(other == output and wish != value for other, wish in asked)
 
 

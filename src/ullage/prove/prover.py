@@ -22,7 +22,7 @@ from ullage.prove.harms import Harm, Lasting, NotFollowed, harms_of_statement
 from ullage.prove.plan import Plan
 from ullage.prove.question import Question
 from ullage.prove.scope import Follow, Scope
-from ullage.prove.search import End, Progress, Reached, Search
+from ullage.prove.search import SHARE, End, Progress, Reached, Search
 from ullage.rig.meaning import Statement
 from ullage.rig.model import Rig
 
@@ -48,6 +48,9 @@ _WIDER = tuple(n for n, (name, follow) in enumerate(LAYERS) if name not in [othe
 
 EFFORT = 300_000
 """A layer is given up after so many states."""
+
+LOOKS = 20
+"""A search is looked at so often at least before it is given up: the states that it finds between are for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,7 +282,7 @@ class Prover:
     def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
         name, bands = LAYERS[layer][0], self._bands_of(faults)
         try:
-            search = Search(self.plan(harm, layer, faults))
+            search = Search(self.plan(harm, layer, faults), min(SHARE, max(self.effort // LOOKS, 1)))
         except (TooLarge, PlanTooLarge):
             return Layer(name, End.LIMIT, 0, 0, {}), _NOWHERE
         end = search.run(lambda progress: progress.nodes <= self.effort and self.watch(progress))

@@ -91,6 +91,8 @@ class Search:
     Parameters
     ----------
     plan : Plan
+    share : int
+        Nodes taken between two reports of progress; `SHARE` where none is given.
 
     Attributes
     ----------
@@ -98,8 +100,8 @@ class Search:
         How it ended; None before it has.
     """
 
-    def __init__(self, plan: Plan) -> None:
-        self.plan = plan
+    def __init__(self, plan: Plan, share: int = 0) -> None:
+        self.plan, self.share = plan, share or SHARE
         self.end: End | None = None
         self.ask: Ask = ask_of(plan)
         self.nodes = _nodes(ROOM, len(plan.levels))
@@ -123,7 +125,7 @@ class Search:
                 self._grow()
             self._begun = True
         while True:
-            result = compiled(explore)(self.ask, self.nodes, self.scratch, SHARE)
+            result = compiled(explore)(self.ask, self.nodes, self.scratch, self.share)
             if result == CLOSED:
                 return End.CLOSED
             if result == HARMED:

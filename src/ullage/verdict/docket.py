@@ -36,12 +36,15 @@ class Item:
         The first set of faults that comes to this question.
     hopeless : bool
         Whether a search with fewer faults was given up.
+    brief : bool
+        Whether it is one of so many that each can be looked at only briefly.
     """
 
     asked: Property
     faults: tuple[Fault, ...]
     cause: Cause
     hopeless: bool = False
+    brief: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +103,7 @@ class Docket:
                 faults = self.matter(asked, cause)
                 key = asked, frozenset(faults)
                 if cause.kind is stage and key not in self._found and not self._refuted(*key):
-                    items.setdefault(key, Item(asked, faults, cause, self._given_up(*key)))
+                    items.setdefault(key, Item(asked, faults, cause, self._given_up(*key), stage is Kind.PAIR))
         return list(items.values())
 
     def enter(self, verdict: Verdict) -> None:

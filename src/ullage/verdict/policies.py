@@ -28,7 +28,7 @@ FIRST_MS = 1_000
 BEGIN_MS = 4_000
 """When the first round of commands begins [ms]: every reading has come at least once."""
 
-NO_TRIP = 0.8
+NO_TRIP = 0.65
 """A tank that is no fuller at the start has as a rule not tripped an interlock that would stop all that is to come."""
 
 COMMANDS_LIMIT = 500
@@ -193,7 +193,7 @@ def _wishes(policy: Policy, parameters: tuple[Bounds, ...]) -> Iterator[tuple[st
 def worst(need: Need, rig: Rig, starts: dict[str, float], hours: float, lean: tuple[int, int]) -> Policy:
     """The policy that serves a need most, as far as can be told without playing."""
     filled = {name: starts[name] for name in rig.tanks}
-    filled |= dict.fromkeys(need.others, 1.0 if need.rises else 0.0)
+    filled |= dict.fromkeys(need.others, NO_TRIP if need.rises else 0.0)
     low = -1.0 if need.rises else 1.0
     errors = [(name, low if sender.on == need.tank else -low) for name, sender in rig.senders.items()]
     return Policy(
@@ -215,7 +215,8 @@ def variations(policy: Policy, rig: Rig, starts: dict[str, float]) -> Iterator[P
         yield replace(policy, operator=(name,))
     for part in _fillings(starts[tank], need.rises) if tank else ():
         yield replace(policy, starts=tuple((n, part if n == tank else held) for n, held in policy.starts))
-    yield replace(policy, starts=tuple((n, min(held, NO_TRIP)) for n, held in policy.starts))
+    if need.rises:
+        yield replace(policy, starts=tuple((n, 1.0 if n in need.others else held) for n, held in policy.starts))
     yield replace(policy, starts=tuple(starts.items()))
     pressures: tuple[Pressure, ...] = ("most", "none", "least", "usual")
     for pressure in pressures:

@@ -45,6 +45,9 @@ HOURS_LEAST, HOURS_MOST, HOURS_SEEPING = 1.0, 8.0, 72.0
 MOMENTS_LIMIT = 14
 """So many moments of a run are tried for a fault to begin at."""
 
+LATE_MS = 600_000
+"""What goes wrong last goes wrong so long before the end of a trial [ms]."""
+
 CHANCES = 60
 """So many seeds are tried where a fault is a matter of chance."""
 
@@ -362,7 +365,10 @@ def _allowed(starts: dict[str, float], statement: Statement, rig: Rig) -> dict[s
 
 
 def moments(run: Run, faults: Sequence[Fault]) -> list[int]:
-    """Moments of a run at which something may go wrong [ms]: parts in motion first, then steps and their middles."""
+    """Moments of a run at which something may go wrong [ms].
+
+    First when all has come as far as it does by itself, then parts in motion, then steps and their middles.
+    """
     parts = {name for fault in faults for name in (fault.part, fault.other)}
     valves = {i for i, name in enumerate(run.rig.valves) if name in parts}
     moved: dict[tuple[int, int], int] = {}
@@ -373,9 +379,11 @@ def moments(run: Run, faults: Sequence[Fault]) -> list[int]:
         elif kind == codes.R_STEP and value == 1:
             begun.setdefault(row, ms + 100)
     steps = sorted(begun.values())
-    ends = [*steps[1:], round(run.scenario.hours * 3_600_000)]
+    end_ms = round(run.scenario.hours * 3_600_000)
+    ends = [*steps[1:], end_ms]
     around = (((begin + end) // 2, begin) for begin, end in zip(steps, ends, strict=False))
-    return list(dict.fromkeys([*moved.values(), *chain.from_iterable(around)]))[:MOMENTS_LIMIT]
+    late = max(end_ms - LATE_MS, 0)
+    return list(dict.fromkeys([late, *moved.values(), *chain.from_iterable(around)]))[:MOMENTS_LIMIT]
 
 
 def ended(run: Run) -> list[int]:

@@ -24,6 +24,9 @@ from ullage.verdict.properties import Asked, Property
 from ullage.verdict.stories import RUNS, Story, find_story, find_witness
 from ullage.verdict.trial import Trials
 
+BRIEFLY = 50
+"""Of pairs of faults there are thousands: each is given this part of the states and, for a story, of the runs."""
+
 QUICK = 4
 """A story is looked for with this part of all runs before the sequences are explored, which takes longer."""
 
@@ -162,7 +165,7 @@ class Inquiry:
         self.text = text
         self.examined, self.rig, self.watch, self.runs = examined, rig, watch, runs
         self.prover = Prover(rig, program, self._explored)
-        self.prover.effort = effort
+        self.effort = effort
         self.trials = Trials(rig, program)
 
     def concerned(self, asked: Property, faults: Iterable[Fault]) -> frozenset[Fault]:
@@ -179,7 +182,9 @@ class Inquiry:
         """What comes of an exercise with some faults."""
         return exercise(self.examined, faults)
 
-    def judge(self, asked: Property, faults: Sequence[Fault] = (), hopeless: bool = False) -> Verdict:
+    def judge(
+        self, asked: Property, faults: Sequence[Fault] = (), hopeless: bool = False, brief: bool = False
+    ) -> Verdict:
         """Find one verdict.
 
         Parameters
@@ -189,29 +194,33 @@ class Inquiry:
             Each may act at any time, or not at all.
         hopeless : bool
             Whether a search with fewer faults was given up, so that only a story is looked for.
+        brief : bool
+            Whether to give up soon.
         """
         faults = tuple(faults)
+        share = BRIEFLY if brief else 1
+        self.prover.effort = self.effort // share
         try:
             if asked.asked is Asked.SOMETIMES:
                 return self._witnessed(asked)
-            return self._judged(asked, faults, hopeless)
+            return self._judged(asked, faults, self.runs // share, hopeless)
         except Stopped:
             return Verdict(asked, faults, Word.UNDECIDED, reason=STOPPED)
 
-    def _judged(self, asked: Property, faults: tuple[Fault, ...], hopeless: bool) -> Verdict:
+    def _judged(self, asked: Property, faults: tuple[Fault, ...], runs: int, hopeless: bool) -> Verdict:
         if any(is_harm_itself(self.rig, asked, fault) for fault in faults):
-            story = self._story(asked, faults, self.runs)
+            story = self._story(asked, faults, runs)
             word = Word.REFUTED if story else Word.UNDECIDED
             return Verdict(asked, faults, word, reason="" if story else NO_RUN, itself=True, story=story)
         try:
             harms = self.prover.harms(asked.statement)
         except NotFollowed as fault:
-            story = self._story(asked, faults, self.runs)
+            story = self._story(asked, faults, runs)
             reason = f"no proof follows this: {fault}; and no run was found that does it"
             return Verdict(asked, faults, Word.REFUTED if story else Word.UNDECIDED, "", 0, reason, story=story)
         found = [self._find(harm, faults, COARSE) for harm in harms]
         if not all(one.proved for one in found):
-            story = self._story(asked, faults, self.runs // QUICK)
+            story = self._story(asked, faults, runs // QUICK)
             if story:
                 return Verdict(asked, faults, Word.REFUTED, story=story)
             if not hopeless:
@@ -219,7 +228,7 @@ class Inquiry:
         if all(one.proved for one in found):
             least = None if faults else self._least_ms(harms)
             return Verdict(asked, faults, Word.PROVED, weakest(found), states_of(found), least_ms=least)
-        story = self._story(asked, faults, self.runs)
+        story = self._story(asked, faults, runs)
         if story:
             return Verdict(asked, faults, Word.REFUTED, story=story)
         return Verdict(asked, faults, Word.UNDECIDED, states=states_of(found), reason=_why(found, hopeless))
