@@ -37,6 +37,9 @@ GRACE = 10.0
 TICK = 0.2
 """How often the work of other processes is looked at, and told of [s]."""
 
+MANY, TOGETHER = 1000, 200
+"""Of more questions than this a process is given so many at once: neighbours have much in common."""
+
 ADVICE_TIME = 60.0
 """A change that would hold one harm off is looked for so long [s]."""
 
@@ -233,9 +236,11 @@ class Crew:
     def judge(self, items: Sequence[Item]) -> Iterator[Verdict]:
         """Verdicts as they come, until stopped."""
         self.work.most += len(items)
-        for verdict in self._ended([self._pool.submit(_judge, item) for item in items]):
-            self.work.done += 1
-            yield verdict
+        size = TOGETHER if len(items) > MANY else 1
+        parts = [items[at : at + size] for at in range(0, len(items), size)]
+        for verdicts in self._ended([self._pool.submit(_judge, part) for part in parts]):
+            self.work.done += len(verdicts)
+            yield from verdicts
 
     def advised(self, items: Sequence[Item]) -> Iterator[tuple[Item, Advice]]:
         """The changes that would hold things off, as they come, until stopped."""
@@ -348,8 +353,11 @@ def _exercised(faults: tuple[Fault, ...]) -> Exercised | None:
     return None if _halted[0].is_set() else _hand[0].exercise(faults)
 
 
-def _judge(item: Item) -> Verdict | None:
-    return None if _halted[0].is_set() else _hand[0].judge(item.asked, item.faults, item.hopeless, item.brief)
+def _judge(items: Sequence[Item]) -> list[Verdict] | None:
+    """Verdicts on some items, until stopped."""
+    left = (item for item in items if not _halted[0].is_set())
+    found = [_hand[0].judge(item.asked, item.faults, item.hopeless, item.brief) for item in left]
+    return found or None
 
 
 def _certified(item: Item) -> Certificates | None:

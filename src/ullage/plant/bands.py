@@ -57,7 +57,7 @@ class Bands:
     healthy : Bands, optional
         Of the rig in health, where they are known already.
     bounds : Bounds, optional
-        Of its flows in health, where those alone are known: of a rig with another law.
+        Of its flows as they are, where those are known already: of a rig with another law, or with other harms.
 
     Attributes
     ----------
@@ -76,8 +76,8 @@ class Bands:
         bounds: Bounds | None = None,
     ) -> None:
         self.rig, self.program, self.harms, self.healthy = rig, program, harms, healthy
-        self.bounds: Bounds = healthy.bounds if healthy else bounds or Bounds(rig, program.names.outputs)
-        for reach in harms.reaches:
+        self.bounds: Bounds = bounds or (healthy.bounds if healthy else Bounds(rig, program.names.outputs))
+        for reach in () if bounds else harms.reaches:
             self.bounds = Bounds(rig, program.names.outputs, reach, (self.bounds,))
         self.edges = {name: _strips(rig, name) for name in rig.tanks}
         # What stands still reads the same whatever else is wrong.

@@ -54,6 +54,8 @@ class Bounds:
         The rig as the plant lays it out, level and on every corner of its slopes.
     unsettled : int
         Corners that the solver did not settle; a proof with any is none.
+    lost : int
+        The same, with those of all bounds that were made beside these.
     """
 
     def __init__(
@@ -70,7 +72,7 @@ class Bounds:
             works = works_of(reach.rig, outputs, fluid=self.works.plumbing.fluid)
             laid = tuple(build(works.rig, works.plumbing.fluid, stand) for stand in self.works.stands)
         self._sites: list[Site] = [Site(surfaces, works, one, reach, stand) for stand, one in enumerate(laid)]
-        self.unsettled = 0
+        self.unsettled = self.lost = 0
         self._gates: dict[str, frozenset[str]] = {}
         self._parts: dict[str, frozenset[str]] = {}
         self._joined: dict[tuple[str, frozenset[str]], frozenset[str]] = {}
@@ -132,6 +134,14 @@ class Bounds:
         """Whether the solver settled every corner so far."""
         return self.unsettled == 0 and all(other.all_settled() for other in self.besides)
 
+    def _lose(self, corners: int) -> None:
+        """Note corners that were not settled, here and in all that these stand beside."""
+        self.unsettled += corners
+        first = self
+        while first.besides:
+            first = first.besides[0]
+        first.lost += corners
+
     def runs(self, tank: str) -> range:
         """Rows of `Works` that hold the surface of a tank, stand by stand."""
         stands = len(self.works.stands)
@@ -177,7 +187,7 @@ class Bounds:
         # However the rig stands its throttles are in the same order.
         openings = self._sites[0].all_openings(tank, opened)
         for site in self._sites:
-            self.unsettled += site.widen(bounds, tank, openings, pumps, joined, content)
+            self._lose(site.widen(bounds, tank, openings, pumps, joined, content))
         return [Span(least - OUTWARD * abs(least), most + OUTWARD * abs(most)) for least, most in bounds.tolist()]
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from ullage.control.program import Program
 from ullage.plant.bands import Bands
@@ -22,7 +23,7 @@ from ullage.prove.harms import Harm, Lasting, NotFollowed, harms_of_statement
 from ullage.prove.plan import Plan
 from ullage.prove.question import Question
 from ullage.prove.scope import Follow, Scope
-from ullage.prove.search import SHARE, End, Progress, Reached, Search
+from ullage.prove.search import SHARE, End, Progress, Search
 from ullage.rig.meaning import Statement
 from ullage.rig.model import Rig
 
@@ -45,6 +46,9 @@ FINE = tuple(n for n, (name, _) in enumerate(LAYERS) if name == SEQUENCES)
 
 _WIDER = tuple(n for n, (name, follow) in enumerate(LAYERS) if name not in [other for other, _ in LAYERS[:n]])
 """Layers of which each follows more parts than the one before; finer ones of the same name follow no more."""
+
+BANDS_KEPT, SCOPES_KEPT = 24, 100
+"""So many finite plants, and so many scopes, are kept for the next question."""
 
 EFFORT = 300_000
 """A layer is given up after so many states."""
@@ -85,19 +89,10 @@ class Found:
     harm : Harm
     layers : tuple of Layer
         Those that were tried, in order.
-    way : tuple of Reached
-        The last way on which the harm may come about.
-    names : tuple of str
-        Names of the automata in its states.
-    states : tuple of tuple of str
-        What their states are.
     """
 
     harm: Harm
     layers: tuple[Layer, ...]
-    way: tuple[Reached, ...] = ()
-    names: tuple[str, ...] = ()
-    states: tuple[tuple[str, ...], ...] = ()
 
     @property
     def proved(self) -> bool:
@@ -118,6 +113,11 @@ class Found:
     def stopped(self) -> bool:
         """Whether a person wished no more of it."""
         return any(layer.end is End.STOPPED for layer in self.layers)
+
+
+def _wider(layer: int) -> int:
+    """The first layer that follows the same parts."""
+    return next(n for n in _WIDER if LAYERS[n][0] == LAYERS[layer][0])
 
 
 def weakest(found: Iterable[Found]) -> str:
@@ -149,10 +149,11 @@ class Prover:
         self.healthy = Bands(rig, program, bounds=bounds)
         self.charts = Charts(program)
         self.effort = EFFORT
-        self._bands: dict[frozenset[Fault], Bands] = {frozenset(): self.healthy}
         self._harms: dict[Fault, Harms] = {}
-        self._scopes: dict[tuple[Harm, int, frozenset[Fault]], Scope] = {}
-        self._found: dict[tuple[Harm, int, Change], tuple[Layer, Led]] = {}
+        self._found: dict[tuple[Harm, int, Change], Layer] = {}
+        # There are thousands of pairs of faults: only what was asked about last is kept.
+        self._bands_of = lru_cache(BANDS_KEPT)(self._with_faults)
+        self._scope = lru_cache(SCOPES_KEPT)(self._scoped)
 
     def harms(self, statement: Statement) -> list[Harm]:
         """What a statement says. Raises NotFollowed."""
@@ -188,17 +189,12 @@ class Prover:
             Which of `LAYERS` to try.
         """
         faults = frozenset(faults)
-        tried, led = list[Layer](), _NOWHERE
+        tried = list[Layer]()
         for layer in layers:
-            made, way = self._try(harm, layer, faults)
-            tried.append(made)
-            if made.end is End.CLOSED:
-                return Found(harm, tuple(tried))
-            if made.end is End.HARMED:
-                led = way
-            if made.end is End.STOPPED:
+            tried.append(self._try(harm, layer, faults))
+            if tried[-1].end in (End.CLOSED, End.STOPPED):
                 break
-        return Found(harm, tuple(tried), *led)
+        return Found(harm, tuple(tried))
 
     def least_time(self, harm: Harm, faults: Iterable[Fault] = ()) -> int:
         """The least time [ms] after which a harm that must last is proved away as it is, by bisection below its own.
@@ -218,7 +214,7 @@ class Prover:
             low, high = (low, middle) if self.find(shorter, faults, layers).proved else (middle, high)
         return high * scan
 
-    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
+    def _try(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Layer:
         """One layer, worked out once for all faults that change the same of what it follows."""
         concerned = self._concerned(harm, layer, faults)
         key = harm, layer, self._change(harm, layer, concerned)
@@ -237,22 +233,27 @@ class Prover:
 
     @property
     def settled(self) -> bool:
-        """Whether the solver settled every corner of the flows that were asked for so far."""
-        return all(bands.bounds.all_settled() for bands in self._bands.values())
+        """Whether the solver settled every corner of the flows that were asked for so far, under any faults."""
+        return self.healthy.bounds.all_settled() and self.healthy.bounds.lost == 0
 
-    def _bands_of(self, faults: frozenset[Fault]) -> Bands:
-        if faults not in self._bands:
-            ordered = sorted(faults, key=str)
-            self._bands[faults] = Bands(self.rig, self.program, harms_of(self.rig, self.program, ordered), self.healthy)
-        return self._bands[faults]
+    def _with_faults(self, faults: frozenset[Fault]) -> Bands:
+        """The finite plant with some faults; its flows are those of the faults that change any."""
+        if not faults:
+            return self.healthy
+        brought = self._brought(faults)
+        bounds = None if brought == faults else self._bands_of(brought).bounds
+        harms = harms_of(self.rig, self.program, sorted(faults, key=str))
+        return Bands(self.rig, self.program, harms, self.healthy, bounds)
+
+    def _brought(self, faults: Iterable[Fault]) -> frozenset[Fault]:
+        """Those of some faults that change flows: only they can bring in more parts."""
+        return frozenset(fault for fault in faults if self._harms_of(fault).reaches)
 
     def _concerned(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> frozenset[Fault]:
         """The faults that could change anything that a layer follows; one may bring in what another then changes."""
         some = frozenset[Fault]()
         while True:
-            # Only what changes flows can bring in more.
-            brought = frozenset(fault for fault in some if self._harms_of(fault).reaches)
-            scope = self._scope(harm, layer, brought)
+            scope = self._scope(harm, _wider(layer), self._brought(some))
             more = {fault for fault in faults - some if scope.concerns(self._harms_of(fault))}
             if not more:
                 return some
@@ -260,8 +261,8 @@ class Prover:
 
     def _change(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Change:
         """What some faults, which all concern a layer, change of what it follows: a senseless reading is as another."""
-        brought = frozenset(fault for fault in faults if self._harms_of(fault).reaches)
-        scope = self._scope(harm, layer, brought)
+        brought = self._brought(faults)
+        scope = self._scope(harm, _wider(layer), brought)
         found = scope.touching(harms_of(self.rig, self.program, sorted(faults - brought, key=str)))
         parts = (found.lies, found.wet, found.dry, found.bridged, found.freezes, found.wills, found.seeps)
         amounts = frozenset(found.pours.items()), frozenset(found.slows.items())
@@ -273,26 +274,22 @@ class Prover:
             self._harms[fault] = harms_of(self.rig, self.program, [fault])
         return self._harms[fault]
 
-    def _scope(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Scope:
-        layer = next(n for n in _WIDER if LAYERS[n][0] == LAYERS[layer][0])
-        if (harm, layer, faults) not in self._scopes:
-            self._scopes[harm, layer, faults] = Scope(self._bands_of(faults), harm, LAYERS[layer][1])
-        return self._scopes[harm, layer, faults]
+    def _scoped(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Scope:
+        return Scope(self._bands_of(faults), harm, LAYERS[layer][1])
 
-    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> tuple[Layer, Led]:
+    def _search(self, harm: Harm, layer: int, faults: frozenset[Fault]) -> Layer:
         name, bands = LAYERS[layer][0], self._bands_of(faults)
         try:
             search = Search(self.plan(harm, layer, faults), min(SHARE, max(self.effort // LOOKS, 1)))
         except (TooLarge, PlanTooLarge):
-            return Layer(name, End.LIMIT, 0, 0, {}), _NOWHERE
+            return Layer(name, End.LIMIT, 0, 0, {})
         end = search.run(lambda progress: progress.nodes <= self.effort and self.watch(progress))
         if end is End.STOPPED and search.progress().nodes > self.effort:
             end = End.LIMIT
         if end is End.CLOSED and not bands.bounds.all_settled():
             end = End.LIMIT
         progress = search.progress()
-        made = Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {})
-        return made, _led(search) if end is End.HARMED else _NOWHERE
+        return Layer(name, end, progress.nodes, progress.scans, search.reach() if end is End.CLOSED else {})
 
 
 Amounts = tuple[frozenset[tuple[str, int]], frozenset[tuple[str, float]]]
@@ -301,17 +298,6 @@ Amounts = tuple[frozenset[tuple[str, int]], frozenset[tuple[str, float]]]
 Change = tuple[tuple[frozenset[str], ...], Amounts, bool, frozenset[Fault]]
 """What faults change of what a layer follows: parts by what becomes of them, amounts, whether the law starts anew, and
 the faults that change flows."""
-
-Led = tuple[tuple[Reached, ...], tuple[str, ...], tuple[tuple[str, ...], ...]]
-"""A way to a harm, with names and states of the automata on it: all that is kept of a search, which takes much room."""
-
-_NOWHERE: Led = (), (), ()
-
-
-def _led(search: Search) -> Led:
-    automata = search.plan.automata()
-    states = tuple(getattr(one, "states", ()) for one in automata)
-    return tuple(search.way()), tuple(one.name for one in automata), states
 
 
 __all__ = [

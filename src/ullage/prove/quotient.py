@@ -7,7 +7,7 @@ more; then whatever the rest does, the outdone state adds nothing that could be 
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
@@ -77,15 +77,27 @@ def _renamed(moves: Sequence[Move], kind: Sequence[int]) -> list[Move]:
 def _classes(looks: Sequence[Hashable], moves: Sequence[Sequence[Move]], turned: Sequence[int]) -> list[int]:
     """Number of the class of each state: those of one class show and do the same."""
     kind = _numbered([(look,) for look in looks])
+    # Of needs of one row each every value can stand for itself, which says the same sooner.
+    simple = all(len(move.needs) == 1 for some in moves for move in some)
+    apart = [list(_apart(some)) for some in moves] if simple else []
     while True:
-        signs = [
-            (kind[s], kind[turned[s]], frozenset((move.needs, move.to) for move in _renamed(moves[s], kind)))
-            for s in range(len(looks))
-        ]
+        ways: Iterable[Hashable] = (
+            (frozenset((need, kind[to]) for need, to in some) for some in apart)
+            if simple
+            else (frozenset((move.needs, move.to) for move in _renamed(some, kind)) for some in moves)
+        )
+        signs = [(kind[s], kind[turned[s]], way) for s, way in enumerate(ways)]
         finer = _numbered(signs)
         if max(finer) == max(kind):
             return finer
         kind = finer
+
+
+def _apart(moves: Iterable[Move]) -> Iterator[tuple[tuple[int, int], int]]:
+    """Row and value, each with where it leads, of moves that need one row each."""
+    for move in moves:
+        ((row, mask),) = move.needs
+        yield from (((row, value), move.to) for value in range(3) if mask >> value & 1)
 
 
 def _numbered(signs: Sequence[Hashable]) -> list[int]:

@@ -23,8 +23,8 @@ from ullage.verdict.trial import SEEN_EVERY_MS, Trials, is_seen_on_the_way
 
 T = TypeVar("T")
 
-TRIALS = 160
-"""At most so many trials are made to shorten one story."""
+TRIALS, TRIALS_FOR_ONE = 160, 10
+"""At most so many trials are made to shorten one story, and no more than so many for each that could have found it."""
 
 AFTERMATH_MS = 120_000
 """A story goes on for so long after its harm begins [ms], so that it is seen what it comes to."""
@@ -33,7 +33,9 @@ ROUND_MS = (600_000, 60_000, 10_000, 1_000)
 """Times are brought to whole tens of minutes, minutes, tens of seconds or seconds, whichever the harm allows."""
 
 
-def shrunk(trials: Trials, law: Law, scenario: Scenario, seed: int, statement: Statement) -> tuple[Scenario, int]:
+def shrunk(
+    trials: Trials, law: Law, scenario: Scenario, seed: int, statement: Statement, runs: int = TRIALS
+) -> tuple[Scenario, int]:
     """The shortest scenario found that still makes a statement so, and its seed.
 
     Parameters
@@ -44,8 +46,10 @@ def shrunk(trials: Trials, law: Law, scenario: Scenario, seed: int, statement: S
     scenario, seed
         A run in which the statement is so.
     statement : Statement
+    runs : int
+        Trials that there were for finding it.
     """
-    work = _Shrinking(trials, law, statement, scenario, seed)
+    work = _Shrinking(trials, law, statement, scenario, seed, min(TRIALS, TRIALS_FOR_ONE * runs))
     for step in (work.cut, work.leave_out_groups, work.thin, work.settle, work.thin, work.tidy, work.shorten):
         step()
     return work.scenario, work.seed
@@ -60,9 +64,10 @@ class _Shrinking:
     statement: Statement
     scenario: Scenario
     seed: int
+    most: int
 
     def __post_init__(self) -> None:
-        self.limit = self.trials.spent + TRIALS
+        self.limit = self.trials.spent + self.most
 
     @property
     def rig(self) -> Rig:

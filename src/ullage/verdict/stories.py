@@ -147,7 +147,7 @@ def find_story(
         scenario = scenario_of(policy, rig, law)
         if trials.make(scenario, policy.seed, statement) is None:
             continue
-        short, seed = shrunk(trials, law, scenario, policy.seed, statement)
+        short, seed = shrunk(trials, law, scenario, policy.seed, statement, runs)
         story = told_story(trials, law, short, seed, statement, text or spell_statement(statement, rig), first)
         if story is not None:
             return story

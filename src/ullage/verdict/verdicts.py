@@ -25,7 +25,9 @@ from ullage.verdict.stories import RUNS, Story, find_story, find_witness
 from ullage.verdict.trial import Trials
 
 BRIEFLY = 50
-"""Of pairs of faults there are thousands: each is given this part of the states and, for a story, of the runs."""
+"""Of pairs of faults there are thousands: each is given this part of the runs.
+
+The sequences are searched only for what rests on them in health too, in this part of the states."""
 
 QUICK = 4
 """A story is looked for with this part of all runs before the sequences are explored, which takes longer."""
@@ -165,7 +167,7 @@ class Inquiry:
         self.text = text
         self.examined, self.rig, self.watch, self.runs = examined, rig, watch, runs
         self.prover = Prover(rig, program, self._explored)
-        self.effort = effort
+        self.effort = self.prover.effort = effort
         self.trials = Trials(rig, program)
 
     def concerned(self, asked: Property, faults: Iterable[Fault]) -> frozenset[Fault]:
@@ -198,16 +200,15 @@ class Inquiry:
             Whether to give up soon.
         """
         faults = tuple(faults)
-        share = BRIEFLY if brief else 1
-        self.prover.effort = self.effort // share
         try:
             if asked.asked is Asked.SOMETIMES:
                 return self._witnessed(asked)
-            return self._judged(asked, faults, self.runs // share, hopeless)
+            return self._judged(asked, faults, hopeless, brief)
         except Stopped:
             return Verdict(asked, faults, Word.UNDECIDED, reason=STOPPED)
 
-    def _judged(self, asked: Property, faults: tuple[Fault, ...], runs: int, hopeless: bool) -> Verdict:
+    def _judged(self, asked: Property, faults: tuple[Fault, ...], hopeless: bool, brief: bool) -> Verdict:
+        runs = self.runs // (BRIEFLY if brief else 1)
         if any(is_harm_itself(self.rig, asked, fault) for fault in faults):
             story = self._story(asked, faults, runs)
             word = Word.REFUTED if story else Word.UNDECIDED
@@ -220,18 +221,30 @@ class Inquiry:
             return Verdict(asked, faults, Word.REFUTED if story else Word.UNDECIDED, "", 0, reason, story=story)
         found = [self._find(harm, faults, COARSE) for harm in harms]
         if not all(one.proved for one in found):
-            story = self._story(asked, faults, runs // QUICK)
+            story = None if brief else self._story(asked, faults, runs // QUICK)
             if story:
                 return Verdict(asked, faults, Word.REFUTED, story=story)
             if not hopeless:
-                found = [one if one.proved else self._find(one.harm, faults, FINE) for one in found]
+                found = [one if one.proved else self._searched(one, faults, brief) for one in found]
         if all(one.proved for one in found):
             least = None if faults else self._least_ms(harms)
             return Verdict(asked, faults, Word.PROVED, weakest(found), states_of(found), least_ms=least)
         story = self._story(asked, faults, runs)
         if story:
             return Verdict(asked, faults, Word.REFUTED, story=story)
-        return Verdict(asked, faults, Word.UNDECIDED, states=states_of(found), reason=_why(found, hopeless))
+        return Verdict(asked, faults, Word.UNDECIDED, states=states_of(found), reason=_why(found, hopeless, brief))
+
+    def _searched(self, found: Found, faults: tuple[Fault, ...], brief: bool) -> Found:
+        """What is found where the sequences are searched too."""
+        if not brief:
+            return self._find(found.harm, faults, FINE)
+        if self._find(found.harm, (), COARSE).proved:
+            return found
+        self.prover.effort = self.effort // BRIEFLY
+        try:
+            return self._find(found.harm, faults, FINE)
+        finally:
+            self.prover.effort = self.effort
 
     def _least_ms(self, harms: Sequence[Proposition]) -> int | None:
         """The least time of what must not last in health; None where it has none or a person stopped it."""
@@ -313,7 +326,7 @@ class Inquiry:
             raise Stopped
 
 
-def _why(found: Sequence[Found], hopeless: bool) -> str:
+def _why(found: Sequence[Found], hopeless: bool, brief: bool) -> str:
     """Why neither a proof nor a story was found."""
     open_ones = [one for one in found if not one.proved]
     about = ", ".join(one.harm.about for one in open_ones if one.harm.about)
@@ -322,6 +335,8 @@ def _why(found: Sequence[Found], hopeless: bool) -> str:
         return f"with fewer faults the search{of} was given up already, and {NO_RUN}"
     if any(one.given_up for one in open_ones):
         return f"the search{of} was given up at {states_of(found):,} states, and {NO_RUN}"
+    if brief:
+        return f"looked at briefly: no interlock{of} holds it, and {NO_RUN}"
     return f"the bounds{of} leave it open, and {NO_RUN}"
 
 

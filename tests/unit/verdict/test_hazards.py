@@ -78,5 +78,5 @@ def test_a_rig_that_fills_while_it_empties_is_told_how() -> None:
     assert does_it_again(inquiry, verdict)
     advice = inquiry.advise(hazard)
     assert advice is not None
-    assert advice.words == "add an interlock that closes dump when shut is not closed"
+    assert advice.words == "add an interlock that closes guard when dump is not closed"
     assert advice.rests_on == "interlocks"
