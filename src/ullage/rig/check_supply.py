@@ -1,0 +1,82 @@
+"""Findings on battery, loads, handset and heat: figures that cannot be together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from ullage.findings import Finding
+from ullage.quantities import from_si
+from ullage.rig.names import parts
+from ullage.rig.view import View
+from ullage.rig.ways import one_way
+
+
+def supply_findings(view: View) -> Iterator[Finding]:
+    """All findings on what gives and takes electricity and heat."""
+    yield from _battery(view)
+    yield from _draws(view)
+    yield from _handset(view)
+    yield from _frost(view)
+    yield from _mixers(view)
+
+
+def _battery(view: View) -> Iterator[Finding]:
+    power = view.rig.power
+    if power.least >= power.voltage:
+        what = f"the boards stop below {power.least:g} V, and the rested battery has {power.voltage:g} V"
+        yield Finding("B706", view.places.key("power"), what, "least < voltage", on="power")
+    quicker = power.quicker
+    if quicker is not None and not (0.0 < quicker.over < power.rated_over and 0.0 < quicker.capacity <= power.capacity):
+        what = (
+            f"the battery gives {from_si(power.capacity, 'Ah'):g} Ah within {from_si(power.rated_over, 'h'):g} h, "
+            f"and {from_si(quicker.capacity, 'Ah'):g} Ah within {from_si(quicker.over, 'h'):g} h"
+        )
+        yield Finding(
+            "B703", view.places.key("power", "quicker"), what, "a shorter time, and no more charge", on="power"
+        )
+
+
+def _draws(view: View) -> Iterator[Finding]:
+    for name, load in view.rig.loads.items():
+        if (load.draws is None) == (load.power is None):
+            what = f"'{name}' states {'neither a current nor a power' if load.draws is None else 'both'}"
+            yield Finding("B701", view.places.key("loads", name), what, "draws: 3 A, or power: 40 W", on=name)
+    for kind, name, part in parts(view.rig, "pumps", "loads"):
+        if part.inrush is not None and part.draws is not None and part.inrush < part.draws:
+            what = f"'{name}' starts with {part.inrush:g} A and runs with {part.draws:g} A"
+            yield Finding("B707", view.places.value(kind, name, "inrush"), what, "inrush >= draws", on=name)
+
+
+def _handset(view: View) -> Iterator[Finding]:
+    handset = view.rig.handset
+    wakes = handset.wakes if handset is not None else {}
+    for name, wake in wakes.items():
+        if wake.every <= 0.0 or wake.lasts > wake.every:
+            what = f"'{name}' lasts {wake.lasts:g} s and comes again every {wake.every:g} s"
+            yield Finding("B702", view.places.key("handset", "wakes", name), what, "lasts <= every", on=name)
+            return
+    if sum(wake.lasts / wake.every for wake in wakes.values()) > 1.0:
+        what = "all that the handset wakes for takes longer than there is time"
+        yield Finding("B702", view.places.key("handset", "wakes"), what, "shorter or rarer wakings", on="handset")
+
+
+def _frost(view: View) -> Iterator[Finding]:
+    for name, pipe in view.rig.pipes.items():
+        if not pipe.outdoors and (pipe.in_frost is not None or pipe.heated is not None):
+            said = "in_frost" if pipe.in_frost is not None else "heated"
+            what = f"'{name}' states what becomes of it in frost, and is not outdoors"
+            yield Finding("B704", view.places.key("pipes", name, said), what, "outdoors: true", on=name)
+
+
+def _mixers(view: View) -> Iterator[Finding]:
+    """Mixers that would have to make water hotter than any heater before them keeps it."""
+    for name, fixture in view.rig.fixtures.items():
+        if fixture.mixed is None:
+            continue
+        before = view.ways.reach([name], lambda link, forwards: one_way(link, not forwards))
+        heaters = [link.name for link in view.ways.links if link.kind == "heaters" and link.end in before]
+        kept = [keeps for heater in heaters if (keeps := view.rig.heaters[heater].keeps) is not None]
+        if not heaters or (len(kept) == len(heaters) and max(kept) < fixture.mixed):
+            hottest = f"is kept at {from_si(max(kept), 'degC'):.0f} degC" if kept else "comes from no heater"
+            what = f"'{name}' gives {from_si(fixture.mixed, 'degC'):.0f} degC, and its water {hottest}"
+            yield Finding("B705", view.places.value("fixtures", name, "mixed"), what, "keeps >= mixed", on=name)
