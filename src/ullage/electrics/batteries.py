@@ -48,7 +48,7 @@ def run_time(capacity: float, rated_over: float, peukert: float, current: float)
         return inf
     if current * rated_over <= capacity:
         return capacity / current
-    return rated_over * (capacity / (rated_over * current)) ** peukert
+    return float(rated_over * (capacity / (rated_over * current)) ** peukert)
 
 
 def exponent_of(power: Power) -> float:

@@ -17,6 +17,7 @@ def supply_findings(view: View) -> Iterator[Finding]:
     yield from _draws(view)
     yield from _handset(view)
     yield from _frost(view)
+    yield from _heated(view)
     yield from _mixers(view)
 
 
@@ -66,6 +67,18 @@ def _frost(view: View) -> Iterator[Finding]:
             said = "in_frost" if pipe.in_frost is not None else "heated"
             what = f"'{name}' states what becomes of it in frost, and is not outdoors"
             yield Finding("B704", view.places.key("pipes", name, said), what, "outdoors: true", on=name)
+
+
+def _heated(view: View) -> Iterator[Finding]:
+    """Hot water that is no hotter than what runs in."""
+    cold = view.rig.water.least
+    for kind, key in (("heaters", "keeps"), ("fixtures", "mixed")):
+        for _, name, part in parts(view.rig, kind):
+            wished = getattr(part, key)
+            if wished is not None and wished <= cold:
+                what = f"'{name}' has {from_si(wished, 'degC'):.0f} degC, no more than the water that comes in"
+                expected = f"more than {from_si(cold, 'degC'):.0f} degC"
+                yield Finding("B708", view.places.value(kind, name, key), what, expected, on=name)
 
 
 def _mixers(view: View) -> Iterator[Finding]:
