@@ -12,16 +12,34 @@ ABOVE_USE = 1.25
 """A fuse is rated for this many times the lasting current at least, so that it does not age (common practice)."""
 
 
-def suggested(current: float, carried: float) -> float | None:
-    """The least fuse that stands a lasting current and still guards the wire [A]; None: the wire is too thin for any.
+AT_START = 2.0
+"""A blade fuse bears this many times its rating for 0.15 s at least, about as long as a motor takes to start
+(ISO 8820-3, from memory)."""
 
-    ``1.25 I <= rating <= what the wire carries``. A pump of 7 A on 2.5 mm2 (25 A): 10 A.
+
+def least_rating(current: float, starting: float) -> float:
+    """What a fuse must be rated for at least, so that it neither ages in use nor blows at a start [A].
+
+    ``max(1.25 I, I_start / 2)``. A pump of 7 A that starts with 20 A: 10 A.
 
     Parameters
     ----------
-    current : float
-        In use [A].
+    current, starting : float
+        In use, and at the start [A].
+    """
+    return max(ABOVE_USE * current, starting / AT_START)
+
+
+def suggested(least: float, carried: float) -> float | None:
+    """The least fuse that is sold which stands the use and still guards the wire [A]; None: there is none.
+
+    8.75 A on 2.5 mm2, which carries 25 A: 10 A.
+
+    Parameters
+    ----------
+    least : float
+        See `least_rating` [A].
     carried : float
         The most that the wire may carry [A].
     """
-    return next((rating for rating in RATINGS if ABOVE_USE * current <= rating <= carried), None)
+    return next((rating for rating in RATINGS if least <= rating <= carried), None)

@@ -8,7 +8,6 @@ from ullage.findings import Finding
 from ullage.quantities import from_si
 from ullage.rig.names import parts
 from ullage.rig.view import View
-from ullage.rig.ways import one_way
 
 
 def supply_findings(view: View) -> Iterator[Finding]:
@@ -83,13 +82,13 @@ def _heated(view: View) -> Iterator[Finding]:
 
 def _mixers(view: View) -> Iterator[Finding]:
     """Mixers that would have to make water hotter than any heater before them keeps it."""
+    heated = {heater: view.ways.heated(heater) for heater in view.rig.heaters}
     for name, fixture in view.rig.fixtures.items():
         if fixture.mixed is None:
             continue
-        before = view.ways.reach([name], lambda link, forwards: one_way(link, not forwards))
-        heaters = [link.name for link in view.ways.links if link.kind == "heaters" and link.end in before]
-        kept = [keeps for heater in heaters if (keeps := view.rig.heaters[heater].keeps) is not None]
-        if not heaters or (len(kept) == len(heaters) and max(kept) < fixture.mixed):
-            hottest = f"is kept at {from_si(max(kept), 'degC'):.0f} degC" if kept else "comes from no heater"
-            what = f"'{name}' gives {from_si(fixture.mixed, 'degC'):.0f} degC, and its water {hottest}"
+        keeps = [view.rig.heaters[heater].keeps for heater, taps in heated.items() if name in taps]
+        hottest = max((kept for kept in keeps if kept is not None), default=0.0)
+        if not keeps or (None not in keeps and hottest < fixture.mixed):
+            has = f"is kept at {from_si(hottest, 'degC'):.0f} degC" if keeps else "comes from no heater"
+            what = f"'{name}' gives {from_si(fixture.mixed, 'degC'):.0f} degC, and its water {has}"
             yield Finding("B705", view.places.value("fixtures", name, "mixed"), what, "keeps >= mixed", on=name)
