@@ -16,7 +16,7 @@ def gauge_area(number: int) -> float:
     ``d = 0.127 mm * 92^((36 - n) / 39)`` (ASTM B258, rows ELE-01 and ELE-09). Number 14: 2.0809 mm2.
     """
     diameter = 0.127e-3 * 92.0 ** ((36 - number) / 39)
-    return 0.25 * pi * diameter**2
+    return float(0.25 * pi * diameter**2)
 
 
 class WireSize(Amount):
