@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from ullage.findings import Finding
 from ullage.quantities import from_si
 from ullage.rig.names import parts
+from ullage.rig.supply import Power, Rating
 from ullage.rig.view import View
 
 
@@ -26,14 +27,21 @@ def _battery(view: View) -> Iterator[Finding]:
         what = f"the boards stop below {power.least:g} V, and the rested battery has {power.voltage:g} V"
         yield Finding("B706", view.places.key("power"), what, "least < voltage", on="power")
     quicker = power.quicker
-    if quicker is not None and not (0.0 < quicker.over < power.rated_over and 0.0 < quicker.capacity <= power.capacity):
+    if quicker is not None and not _fits(power, quicker):
         what = (
             f"the battery gives {from_si(power.capacity, 'Ah'):g} Ah within {from_si(power.rated_over, 'h'):g} h, "
             f"and {from_si(quicker.capacity, 'Ah'):g} Ah within {from_si(quicker.over, 'h'):g} h"
         )
-        yield Finding(
-            "B703", view.places.key("power", "quicker"), what, "a shorter time, and no more charge", on="power"
-        )
+        expected = "a shorter time, more current, and no more charge"
+        yield Finding("B703", view.places.key("power", "quicker"), what, expected, on="power")
+
+
+def _fits(power: Power, quicker: Rating) -> bool:
+    """Whether a second rating is one of a battery that is emptied faster than for the first."""
+    if not 0.0 < quicker.over < power.rated_over:
+        return False
+    faster = quicker.capacity / quicker.over > power.capacity / power.rated_over
+    return faster and quicker.capacity <= power.capacity
 
 
 def _draws(view: View) -> Iterator[Finding]:

@@ -62,6 +62,12 @@ CASES = [
     Case(
         "B703",
         "power",
+        power("capacity: 100 Ah, quicker: {capacity: 25 Ah, over: 5 h}"),
+        power("capacity: 100 Ah, quicker: {capacity: 26 Ah, over: 5 h}"),
+    ),
+    Case(
+        "B703",
+        "power",
         power("capacity: 100 Ah, rated_over: 5 h, quicker: {capacity: 80 Ah, over: 5 h}"),
         power("capacity: 100 Ah, rated_over: 10 h, quicker: {capacity: 80 Ah, over: 5 h}"),
     ),
