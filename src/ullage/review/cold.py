@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import isinf
+from math import inf, isinf
 
 from ullage.quantities import from_si
 from ullage.review.judgement import Judgement, graded
@@ -179,9 +179,9 @@ def _row(cold: _Cold) -> tuple[Cell, ...]:
 
 
 def _feeds(view: View) -> Iterator[Feed]:
-    """Fixtures that water reaches through a heater, in order of the heaters."""
+    """Fixtures that water reaches through a heater; of several the one whose heat is not known, else the hottest."""
     rig, seen = view.rig, set[str]()
-    for name, heater in rig.heaters.items():
+    for name, heater in sorted(rig.heaters.items(), key=lambda item: -(item[1].keeps or inf)):
         for tap in view.ways.heated(name):
             if tap not in seen:
                 seen.add(tap)

@@ -51,6 +51,7 @@ def test_a_thicker_wire_never_carries_less(one: float, other: float) -> None:
 def test_a_wire_between_two_sizes_carries_what_the_thinner_does() -> None:
     """14 AWG (2.08 mm2) taken for 2.5 mm2 gets a fuse that it cannot bear."""
     assert carries(gauge_area(14)) == carries(1.5e-6) == 18.0
+    assert carries(2.49e-6) == 18.0
     assert carries(2.5e-6) == 25.0
     assert carries(0.5e-6) == 0.0
     assert [1e-6 * size for size, _ in AMPACITY] == [size for size in METRIC if 0.7e-6 < size < 1.6e-4]

@@ -155,6 +155,17 @@ def test_a_tap_before_the_heater_is_no_hot_tap() -> None:
     assert asked == {"basin", "shower"}
 
 
+def test_a_tap_of_two_heaters_is_judged_once_and_by_the_hotter() -> None:
+    """Two verdicts on one tap leave a person to choose; that of the cooler one scalds."""
+    second = "relief: 4 bar, keeps: 60 degC, fuel: diesel, efficiency: 80 %}\n"
+    line = "  - {from: hot, through: [to_basin], to: basin}\n"
+    beside = "  - {from: manifold, through: [second], to: hot}\n"
+    heater = second + "  second: {volume: 5 L, bore: 13 mm, relief: 4 bar, keeps: 65 degC}\n"
+    of = cold.section(shown((second, heater), (line, line + beside), (BASIN, "drains_to: gray")))
+    assert sorted(judgement.on for judgement in of.judgements if judgement.code == "C21") == ["basin", "shower"]
+    assert "65 degC" in judged(of, "basin", "C21").because
+
+
 def test_marram_has_nothing_to_stop_for_and_is_quick() -> None:
     """The demo rig is honest (its water gets warm in summer), and a review is not waited for."""
     view = shown()

@@ -90,8 +90,9 @@ def test_a_wire_that_grows_too_hot_is_stop() -> None:
     ("pump", "grade"),
     [
         ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 25 A}", "PASS"),
-        ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 30 A}", "STOP"),
-        ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 7.5 A}", "LOOK"),
+        ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 25.1 A}", "STOP"),
+        ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 8.7 A}", "LOOK"),
+        ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 8.75 A}", "PASS"),
         ("draws: 7 A, inrush: 30 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 10 A}", "LOOK"),
         ("draws: 7 A, inrush: 30 A, wire: {length: 1 m, size: 2.5 mm2, fuse: 15 A}", "PASS"),
         ("draws: 7 A, wire: {length: 1 m, size: 2.5 mm2}", "STOP"),

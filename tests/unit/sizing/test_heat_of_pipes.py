@@ -48,6 +48,17 @@ def test_what_is_not_stated_is_taken_as_the_constants_say() -> None:
     assert told.film == 10.0
 
 
+def test_a_chill_by_its_parts() -> None:
+    """13 mm bore and twice 2 mm of wall are 17 mm; with 9 mm of foam the wind meets 35 mm, not 17."""
+    windy = Frost.model_validate({"air": "-8 degC", "lasts": "10 h", "wind": "6 m/s"})
+    chill = chill_of(RIG, pipe(insulation={"thickness": "9 mm", "conductivity": "0.038 W/mK"}), windy)
+    hinders = hindrance(0.017, 0.009, 0.038, film_of(6.0, 0.035, 265.15))
+    cools = cooling_time(0.013, hinders, 277.15, 265.15)
+    assert chill.cools == pytest.approx(cools)
+    assert chill.freezes == pytest.approx(cools + freezing_time(0.013, hinders, 265.15))
+    assert chill.loses == pytest.approx(4.0 * 8.0 / hinders)
+
+
 def test_a_frost_of_nothing_freezes_nothing() -> None:
     """Air of just 0 degC takes for ever; water that is already there takes no time to get there."""
     hinders = hindrance(0.015, 0.0, 0.04, 10.0)
