@@ -34,6 +34,7 @@ SHOWN_IN = {
     "time": ("ms", "s", "d"),
     "angle": ("deg",),
     "temperature": ("degC",),
+    "area": ("mm2",),
     "charge": ("Ah",),
     "resistance": ("mohm", "ohm"),
     "fraction": ("%",),
@@ -50,6 +51,7 @@ AREAS = {
     "S": "Sequences and guards",
     "I": "Interlocks and signals",
     "M": "Margins and flows",
+    "B": "Battery, wires and heat",
 }
 
 

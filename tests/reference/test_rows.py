@@ -19,7 +19,7 @@ import pytest
 
 TESTS = Path(__file__).parents[1]
 
-COUNTS = {"HYD": 24, "DRN": 14, "VPN": 17, "WAT": 16, "WHM": 11, "GEO": 12, "SEQ": 28}
+COUNTS = {"HYD": 24, "DRN": 14, "VPN": 17, "WAT": 16, "WHM": 11, "GEO": 12, "SEQ": 28, "ELE": 14}
 """Rows of each group; those of status C, L and R, and the few from memory."""
 
 LEFT_OUT = {"SEQ-28"}

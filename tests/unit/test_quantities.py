@@ -16,10 +16,12 @@ PINT_NAME = {
     "%": "percent", "": "dimensionless", "um": "micrometer", "in": "inch", "ft": "foot", "lb": "pound",
     "psi": "pound_force_per_square_inch", "Ah": "A*h", "mAh": "mA*h", "L": "liter", "mL": "milliliter",
     "L/s": "liter/s", "L/min": "liter/min", "L/h": "liter/h", "mL/min": "milliliter/min",
+    "kn": "knot", "W/mK": "W/(m*K)",
 }  # fmt: skip
 SI_NAME = {
     "length": "m", "area": "m**2", "volume": "m**3", "time": "s", "flow": "m**3/s", "pressure": "Pa", "mass": "kg",
     "angle": "rad", "voltage": "V", "current": "A", "resistance": "ohm", "charge": "C", "power": "W",
+    "energy": "J", "speed": "m/s", "conductivity": "W/(m*K)",
     "fraction": "dimensionless", "ratio": "dimensionless", "temperature": "K",
 }  # fmt: skip
 ALL = [(dimension, unit) for dimension, units in UNITS.items() for unit in units]

@@ -13,13 +13,22 @@ from ullage.rig.check_plumbing import plumbing_findings
 from ullage.rig.check_pumps import pump_findings
 from ullage.rig.check_references import reference_findings
 from ullage.rig.check_signals import signal_findings
+from ullage.rig.check_supply import supply_findings
 from ullage.rig.check_tanks import tank_findings
 from ullage.rig.model import Rig
 from ullage.rig.names import name_findings
 from ullage.rig.text import Places
 from ullage.rig.view import View
 
-LOOKS = (tank_findings, plumbing_findings, pump_findings, signal_findings, demand_findings, chart_findings)
+LOOKS = (
+    tank_findings,
+    plumbing_findings,
+    pump_findings,
+    signal_findings,
+    demand_findings,
+    chart_findings,
+    supply_findings,
+)
 """What is looked at in a rig whose names are in order."""
 
 

@@ -7,11 +7,9 @@ from collections.abc import Iterator
 from ullage.findings import Finding
 from ullage.rig.model import Valve
 from ullage.rig.names import place_of
+from ullage.rig.trapped import trapped
 from ullage.rig.view import View
 from ullage.rig.ways import Link, anyway, one_way
-
-CLOSES = ("valves", "checks", "pumps")
-"""Kinds of parts that can shut a line."""
 
 _CLOSES_BY_ITSELF = ("spring closed", "stored charge closed")
 
@@ -138,9 +136,7 @@ def _rest(view: View, name: str, valve: Valve) -> Iterator[Finding]:
 
 def _trapped(view: View) -> Iterator[Finding]:
     """Sections between closed parts where nothing gives when the water grows with warmth or frost."""
-    for joints, links in view.ways.sections(lambda link: link.kind in CLOSES):
-        if _gives(view, joints, links):
-            continue
+    for links in trapped(view.ways):
         heaters = [link.name for link in links if link.kind == "heaters"]
         pipes = [link.name for link in links if link.kind == "pipes"]
         for name in heaters:
@@ -151,20 +147,6 @@ def _trapped(view: View) -> Iterator[Finding]:
             what = f"water in {', '.join(pipes)} is shut in when all around it is closed"
             expected = "a drain, or an accumulator, and a way of emptying it before frost"
             yield Finding("P309", view.places.key("pipes", pipes[0]), what, expected, on=pipes[0])
-
-
-def _gives(view: View, joints: set[str], links: list[Link]) -> bool:
-    if any(joint in view.rig.ports or view.ways.tank_of(joint) for joint in joints):
-        return True
-    if any(accumulator.at in joints for accumulator in view.rig.accumulators.values()):
-        return True
-    if any(link.kind == "heaters" and view.rig.heaters[link.name].relief is not None for link in links):
-        return True
-    return any(
-        link.end in joints and view.rig.pumps[link.name].relief is not None
-        for link in view.ways.links
-        if link.kind == "pumps"
-    )
 
 
 # --- lines over a crest --------------------------------------------------------------------------

@@ -13,14 +13,15 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from ullage.quantities import Span
+from ullage.rig.climate import Frost, Insulation
 from ullage.rig.part import Name, Part
 from ullage.rig.procedures import Interlock, Sequence
 from ullage.rig.ranges import (
     Angle,
     Bore,
-    Charge,
     Content,
     Current,
+    Efficiency,
     Flow,
     FlowOrNone,
     Fraction,
@@ -31,16 +32,18 @@ from ullage.rig.ranges import (
     Passage,
     Pressure,
     PressureSpan,
-    Resistance,
     Roughness,
     ScanTime,
+    Temperature,
     TemperatureSpan,
     Time,
+    TimeADay,
     TimeSpan,
     Voltage,
     Volume,
     Wattage,
 )
+from ullage.rig.supply import Handset, Load, Power, Wire
 
 PARTS_LIMIT = 200
 """A rig has at most this many parts of one kind."""
@@ -155,6 +158,9 @@ class Pipe(Part):
     wall: Length | None = None
     modulus: Modulus | None = None
     outdoors: bool = False
+    insulation: Insulation | None = None
+    heated: Wattage | None = None
+    in_frost: Literal["used", "drained"] | None = None
 
 
 class Restrictor(Part):
@@ -185,6 +191,8 @@ class Motor(Part):
     charge_time: Time | None = None
     least_voltage: Voltage = 9.0
     draws: Current = 0.5
+    daily: TimeADay | None = None
+    wire: Wire | None = None
 
 
 class Valve(Part):
@@ -221,6 +229,10 @@ class Pump(Part):
     curve: Annotated[tuple[CurvePoint, ...], Field(min_length=2, max_length=20)]
     switch: Switch | None = None
     draws: Current = 5.0
+    inrush: Current | None = None
+    daily: TimeADay | None = None
+    least_voltage: Voltage | None = None
+    wire: Wire | None = None
     self_priming: bool = True
     dry_run_limit: Time | None = None
     relief: Pressure | None = None
@@ -246,6 +258,9 @@ class Heater(Part):
     bore: Bore
     power: Wattage = 0.0
     relief: Pressure | None = None
+    keeps: Temperature | None = None
+    fuel: Literal["diesel", "propane", "electricity"] | None = None
+    efficiency: Efficiency | None = None
 
 
 class Fixture(Part):
@@ -258,6 +273,8 @@ class Fixture(Part):
     at_pressure: Pressure = 1e5
     at: Position = Position()
     drains_to: Name = "outdoors"
+    mixed: Temperature | None = None
+    lasts: Time | None = None
 
 
 class Point(Part):
@@ -354,6 +371,8 @@ class Board(Part):
     delay: TimeSpan = Span(0.0, 0.0)
     loss: Fraction = 0.0
     stale: Time = 3.0
+    draws: Current | None = None
+    wire: Wire | None = None
 
 
 class Lamp(Part):
@@ -361,30 +380,6 @@ class Lamp(Part):
 
     colours: Annotated[tuple[Name, ...], Field(min_length=2, max_length=16)]
     board: Name | None = None
-
-
-class Gesture(Part):
-    """An attitude of the handset, kept for a while, gives a command. ``does`` is ``start fill`` and the like."""
-
-    attitude: Literal["upright", "inverted", "flat", "docked"]
-    dwell: Time
-    does: str
-
-
-class Handset(Part):
-    """The thing carried to the fill port."""
-
-    stale: Time = 10.0
-    gestures: tuple[Gesture, ...] = ()
-
-
-class Power(Part):
-    """The supply of the boards, pumps and motors."""
-
-    voltage: Voltage = 12.6
-    capacity: Charge = 360000.0
-    resistance: Resistance = 0.02
-    least: Voltage = 10.5
 
 
 class Slope(Part):
@@ -437,7 +432,9 @@ class Rig(Part):
     scan: ScanTime = 0.5
     slope: Slope = Slope()
     water: TemperatureSpan = Span(274.15, 303.15)
+    frost: Frost | None = None
     power: Power = Power()
+    loads: dict[Name, Load] = {}
     boards: dict[Name, Board] = {}
     tanks: dict[Name, Tank] = {}
     ports: dict[Name, Port] = {}

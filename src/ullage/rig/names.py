@@ -22,7 +22,7 @@ ALL = "all"
 
 KINDS = (
     "boards", "tanks", "ports", "points", "pipes", "restrictors", "checks", "valves", "pumps", "accumulators",
-    "heaters", "fixtures", "senders", "floats", "meters", "probes", "lamps", "sequences", "interlocks",
+    "heaters", "fixtures", "senders", "floats", "meters", "probes", "lamps", "loads", "sequences", "interlocks",
 )  # fmt: skip
 """The groups of named parts, in the order of the file's schema; no two parts share a name."""
 

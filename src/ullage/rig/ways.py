@@ -120,6 +120,15 @@ class Ways:
                     waiting.append((other, False))
         return seen
 
+    def heated(self, heater: str) -> list[str]:
+        """The fixtures that the water behind a heater reaches without passing a heater, in the order of the file."""
+
+        def onward(link: Link, forwards: bool) -> bool:
+            return one_way(link, forwards) and link.kind != "heaters"
+
+        reached = self.reach([self.of_part[heater].end], onward)
+        return [fixture for fixture in self.rig.fixtures if fixture in reached]
+
     def sections(self, closes: Callable[[Link], bool]) -> list[tuple[set[str], list[Link]]]:
         """The joints and links that hang together when some links are shut, in order of the file."""
         found: list[tuple[set[str], list[Link]]] = []
