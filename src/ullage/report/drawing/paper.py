@@ -1,0 +1,139 @@
+"""What of a sheet is taken, on a grid of nodes one unit apart, and the best free place for a box.
+
+A row of nodes is one integer, a bit for each node that is taken, so that all places at which a
+box fits are found at once by shifting rows over each other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from math import ceil, floor
+
+from ullage.report.drawing.scene import Rect, Spot
+
+Node = tuple[int, int]
+"""A node of the grid: column and row."""
+
+NEAR = 0.45
+"""A line keeps this far from what stands on the sheet [units]."""
+
+
+class Paper:
+    """The grid of a sheet.
+
+    Attributes
+    ----------
+    unit : float
+        Distance of two nodes [px].
+    columns, rows : int
+        Number of nodes.
+    walls : list of int
+        Which nodes no line may pass, row by row: 0 free, 1 a wall, else the number of the only joint whose lines may.
+    """
+
+    def __init__(self, width: float, height: float, unit: float) -> None:
+        self.unit = unit
+        self.columns, self.rows = int(width / unit) + 1, int(height / unit) + 1
+        self.walls = [0] * (self.columns * self.rows)
+        self._taken = [0] * self.rows
+
+    def node(self, spot: Spot) -> Node:
+        """The node next to a place."""
+        return self.inside(round(spot.x / self.unit), round(spot.y / self.unit))
+
+    def inside(self, column: int, row: int) -> Node:
+        """A node, moved onto the sheet."""
+        return min(max(column, 1), self.columns - 2), min(max(row, 1), self.rows - 2)
+
+    def spot(self, node: Node) -> Spot:
+        """Where a node lies [px]."""
+        return Spot(node[0] * self.unit, node[1] * self.unit)
+
+    def take(self, box: Rect, wall: bool = True) -> None:
+        """Keep other boxes out of a place, and lines as well when it is a wall."""
+        left, right, top, bottom = self._nodes(box, 0.0)
+        bits = (1 << (right + 1)) - (1 << left) if right >= left else 0
+        for row in range(top, bottom + 1):
+            self._taken[row] |= bits
+        if wall:
+            left, right, top, bottom = self._nodes(box, NEAR)
+            for row in range(top, bottom + 1):
+                for column in range(left, right + 1):
+                    self.walls[row * self.columns + column] = 1
+
+    def gate(self, node: Node, way: Node, length: int, joint: int) -> None:
+        """Let only the lines of a joint pass some nodes from its own on, and no box stand there."""
+        for step in range(length + 1):
+            column, row = node[0] + way[0] * step, node[1] + way[1] * step
+            if 0 <= column < self.columns and 0 <= row < self.rows:
+                self.walls[row * self.columns + column] = joint
+                self._taken[row] |= 1 << column
+
+    def free(self, box: Rect) -> bool:
+        """Whether nothing stands in a place on the sheet."""
+        unit = self.unit
+        if box.x1 < 0 or box.y1 < 0 or box.x2 > (self.columns - 1) * unit or box.y2 > (self.rows - 1) * unit:
+            return False
+        left, right, top, bottom = self._nodes(box, 0.0)
+        bits = (1 << (right + 1)) - (1 << left) if right >= left else 0
+        return not any(self._taken[row] & bits for row in range(top, bottom + 1))
+
+    def _nodes(self, box: Rect, slack: float) -> tuple[int, int, int, int]:
+        """First and last column and row of the nodes in a box and so many units around it."""
+        u = self.unit
+        left = max(ceil(box.x1 / u - slack - 1e-9), 0)
+        right = min(floor(box.x2 / u + slack + 1e-9), self.columns - 1)
+        top = max(ceil(box.y1 / u - slack - 1e-9), 0)
+        bottom = min(floor(box.y2 / u + slack + 1e-9), self.rows - 1)
+        return left, right, top, bottom
+
+    def places(self, box: Rect) -> Iterator[tuple[int, int]]:
+        """Rows in which a box given about a node at (0, 0) fits, each with a bit for every column."""
+        u = self.unit
+        left, right = floor(box.x1 / u - 0.5), ceil(box.x2 / u + 0.5)
+        top, bottom = floor(box.y1 / u - 0.5), ceil(box.y2 / u + 0.5)
+        low, high = max(-left, 0), min(self.columns - 1 - right, self.columns - 1)
+        if high < low:
+            return
+        window = (1 << (high + 1)) - (1 << low)
+        spread = [_smeared(row, left, right) for row in self._taken]
+        for row in range(max(-top, 0), self.rows - max(bottom, 0)):
+            taken = 0
+            for over in range(row + top, row + bottom + 1):
+                taken |= spread[over]
+            if fits := window & ~taken:
+                yield row, fits
+
+    def best(
+        self, box: Rect, across: Callable[[int], float], down: Callable[[int], float]
+    ) -> tuple[float, Node] | None:
+        """The cheapest node about which a box fits, when the cost is the sum of one by column and one by row.
+
+        Returns
+        -------
+        tuple or None
+            The cost and the node; nothing when the box fits nowhere.
+        """
+        costs = [across(column) for column in range(self.columns)]
+        order = sorted(range(self.columns), key=lambda column: (costs[column], column))
+        found: tuple[float, Node] | None = None
+        for row, fits in self.places(box):
+            least = down(row)
+            for column in order:
+                cost = least + costs[column]
+                if found is not None and cost >= found[0] - 1e-9:
+                    break
+                if fits >> column & 1:
+                    found = cost, (column, row)
+                    break
+        return found
+
+
+def _smeared(row: int, left: int, right: int) -> int:
+    """A bit for each node about which ``left`` to ``right`` is not free in a row."""
+    out, count, width = row, 1, right - left + 1
+    while count < width:
+        step = min(count, width - count)
+        out |= out >> step
+        count += step
+    return out << -left if left <= 0 else out >> left
