@@ -6,78 +6,95 @@ from collections.abc import Callable
 from math import hypot
 
 from ullage.report.drawing.labels import Labels
+from ullage.report.drawing.routing import STEPS
 from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Words, around, stacked
 from ullage.report.drawing.stage import Stage
 from ullage.report.drawing.symbols import ACCUMULATOR, TAP, Stance, stand
 from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Slot, bubble, drawn, lay_out, marks_box
 from ullage.report.drawing.vessels import nearby
 from ullage.report.lettering import LEADING, room
-from ullage.report.quantity_words import in_unit, figures, unit_of
+from ullage.report.quantity_words import in_unit, unit_of
 
 PAD = 5.0
 """Distance of a name from the edge of its flag [px]."""
 
 
-def flag_size(stage: Stage, name: str) -> tuple[float, float, float]:
-    """Width of the box of a port's flag, of its tip, and its height [px]."""
-    width, _ = room((name,), stage.sheet.name)
-    tall = stage.sheet.name + 8
-    return width + 2 * PAD, 0.5 * tall, tall
-
-
 def port(stage: Stage, labels: Labels, name: str, tip: Spot, sides: tuple[int, ...]) -> None:
-    """A port as a flag beside its place; ``sides`` are those to which it may lie (1: right, -1: left)."""
+    """A port as a flag beside its place.
+
+    Parameters
+    ----------
+    tip : Spot
+        Where it is [px].
+    sides : tuple of int
+        The sides to which its flag may lie, the best first (`ullage.report.drawing.routing.STEPS`).
+    """
     supply = stage.rig.ports[name].kind == "supply"
-    width, point, tall = flag_size(stage, name)
+    under = _pressure(stage, labels, name)
     node = stage.paper.node(tip)
     tip = stage.paper.spot(node)
-    under = _pressure(stage, labels, name)
-    below = 0.86 * LEADING * stage.sheet.small if under else 0.0
-
-    def box(side: int) -> Rect:
-        near, far = tip.x + side * 0.2, tip.x + side * (width + point)
-        return Rect(min(near, far), tip.y - tall / 2, max(near, far), tip.y + tall / 2 + below)
-
-    side = next((s for s in sides if stage.paper.free(box(s).grown(1))), 0)
-    if not side:
+    boxes = {side: _flag_box(stage, name, side, under) for side in sides}
+    side = next((s for s in sides if stage.paper.free(_moved(boxes[s], tip))), -1)
+    if side < 0:
         side = sides[0]
-        moved = nearby(stage, _about(box(side), tip), tip, wall=False)
-        stage.drawing.behind.append(Mark("line", (tip, moved), "lead"))
-        node, tip = stage.paper.node(moved), moved
-    long, shape = side * (width + point), -side * point
-    # A supply's flag points at the rig, a discharge's away from it.
-    corners = (
-        (tip, tip.by(side * point, -tall / 2), tip.by(long, -tall / 2), tip.by(long, tall / 2), tip.by(side * point, tall / 2))
-        if supply
-        else (
-            tip.by(0, -tall / 2),
-            tip.by(long + shape, -tall / 2),
-            tip.by(long, 0),
-            tip.by(long + shape, tall / 2),
-            tip.by(0, tall / 2),
-        )
-    )
-    part = Drawn(name, "ports", labels.title(name), box(side), [Mark("area", corners, "flag")])
-    middle = tip.x + side * (width / 2 + (point if supply else 0))
-    part.words.append(Words(Spot(middle, tip.y + 0.35 * stage.sheet.name), name, stage.sheet.name, "name", "middle"))
+        true, tip = tip, nearby(stage, boxes[side], tip, take=False)
+        stage.drawing.behind.append(Mark("line", (true, tip), "lead"))
+        node = stage.paper.node(tip)
+    box = _moved(boxes[side], tip)
+    tall = stage.sheet.name + 8
+    body = Rect(box.x1, box.y1, box.x2, box.y2 - (_line(stage) if under else 0.0))
+    part = Drawn(name, "ports", labels.title(name), body, [Mark("area", _flag(body, side, supply, tall), "flag")])
+    size = stage.sheet.name
+    away = STEPS[side]
+    middle = body.middle.by(0.2 * tall * away[0] * (1 if supply else -1), 0.2 * tall * away[1] * (1 if supply else -1))
+    part.words.append(Words(middle.by(0, 0.35 * size), name, size, "name", "middle"))
     if under:
-        part.words.append(
-            Words(Spot(middle, tip.y + tall / 2 + 0.9 * stage.sheet.small), under, stage.sheet.small, "faint", "middle")
-        )
+        foot = Spot(middle.x, body.y2 + 0.9 * stage.sheet.small)
+        part.words.append(Words(foot, under, stage.sheet.small, "faint", "middle"))
     stage.put(part)
-    stage.join(name, node, (2 if side > 0 else 0,), 2)
+    stage.join(name, node, ((side + 2) % 4,), 2)
+
+
+def _line(stage: Stage) -> float:
+    return 0.86 * LEADING * stage.sheet.small
+
+
+def _flag_box(stage: Stage, name: str, side: int, under: str) -> Rect:
+    """The room of a flag on one side of a tip at (0, 0), and of what stands under it."""
+    tall = stage.sheet.name + 8
+    width = room((name,), stage.sheet.name)[0] + 2 * PAD
+    x, y = STEPS[side]
+    low = _line(stage) if under else 0.0
+    if x:
+        far = width + 0.5 * tall
+        return Rect(min(0.0, x * far), -0.5 * tall, max(0.0, x * far), 0.5 * tall + low)
+    far = 1.4 * tall
+    return Rect(-0.5 * width, min(0.0, y * far), 0.5 * width, max(0.0, y * far) + low)
+
+
+def _flag(box: Rect, side: int, supply: bool, tall: float) -> tuple[Spot, ...]:
+    """A flag that points at the rig for a supply, and away from it for a discharge."""
+    x1, y1, x2, y2 = box
+    way = (side + 2) % 4 if supply else side
+    cut, (mx, my) = 0.45 * tall, box.middle
+    return {
+        0: (Spot(x1, y1), Spot(x2 - cut, y1), Spot(x2, my), Spot(x2 - cut, y2), Spot(x1, y2)),
+        2: (Spot(x2, y1), Spot(x1 + cut, y1), Spot(x1, my), Spot(x1 + cut, y2), Spot(x2, y2)),
+        1: (Spot(x1, y1), Spot(x2, y1), Spot(x2, y2 - cut), Spot(mx, y2), Spot(x1, y2 - cut)),
+        3: (Spot(x1, y2), Spot(x2, y2), Spot(x2, y1 + cut), Spot(mx, y1), Spot(x1, y1 + cut)),
+    }[way]
 
 
 def _pressure(stage: Stage, labels: Labels, name: str) -> str:
     span = stage.rig.ports[name].pressure
     if span is None or stage.sheet.letters != "names":
         return ""
-    low, high = (figures(in_unit(value, "pressure", labels.units), 2) for value in (span.least, span.most))
+    low, high = (f"{in_unit(value, 'pressure', labels.units):.2g}" for value in (span.least, span.most))
     return f"{low} .. {high} {unit_of('pressure', labels.units)}"
 
 
-def _about(box: Rect, at: Spot) -> Rect:
-    return Rect(box.x1 - at.x, box.y1 - at.y, box.x2 - at.x, box.y2 - at.y)
+def _moved(box: Rect, at: Spot) -> Rect:
+    return Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y)
 
 
 def fixture(stage: Stage, labels: Labels, name: str, at: Spot) -> Callable[[], None]:
@@ -87,11 +104,13 @@ def fixture(stage: Stage, labels: Labels, name: str, at: Spot) -> Callable[[], N
     width = max(room((text,), size)[0] for text, size, _ in lines)
     tall = sum(0.86 * LEADING * size for _, size, _ in lines)
     body = Rect(-1.15 * unit, -0.9 * unit, 1.15 * unit, 1.3 * unit)
-    label = Rect(-width / 2, 1.4 * unit, width / 2, 1.4 * unit + tall)
-    spot = nearby(stage, around((body, label)), at, wall=False)
+    below = Rect(-width / 2, 1.4 * unit, width / 2, 1.4 * unit + tall)
+    above = Rect(-width / 2, -tall - 1.1 * unit, width / 2, -1.1 * unit)
+    tried = [(nearby(stage, around((body, label)), at, take=False), label) for label in (below, above)]
+    spot, label = min(tried, key=lambda each: hypot(each[0].x - at.x, each[0].y - at.y))
     if hypot(spot.x - at.x, spot.y - at.y) > 1.5 * unit:
         stage.drawing.behind.append(Mark("line", (at, spot), "lead"))
-    part = Drawn(name, "fixtures", labels.title(name), Rect(*(b + s for b, s in zip(body, (*spot, *spot), strict=True))))
+    part = Drawn(name, "fixtures", labels.title(name), _moved(body, spot))
     part.words += stacked(lines, spot.by(0, label.y1), "middle")
     stage.put(part)
     stage.join(name, stage.paper.node(spot), (0, 2), 2)
@@ -118,7 +137,7 @@ def point(stage: Stage, labels: Labels, name: str, at: Spot) -> None:
     part = Drawn(name, "points", labels.title(name), Rect(*spot, *spot).grown(0.3 * unit))
     part.marks.append(Mark("disc", (spot,), "solid", 0.32 * unit))
     stage.put(part, wall=False)
-    stage.join(name, stage.paper.node(spot), (0, 1, 2, 3), 2)
+    stage.join(name, stage.paper.node(spot), (0, 1, 2, 3), 1)
 
 
 def point_name(stage: Stage, labels: Labels, name: str) -> None:
@@ -129,8 +148,18 @@ def point_name(stage: Stage, labels: Labels, name: str) -> None:
     spot = stage.paper.spot(stage.joints[name].node)
     part = next(part for part in stage.drawing.parts if part.name == name)
     width, tall = room((lines[0][0],), lines[0][1])
-    at = nearby(stage, Rect(-width / 2, -tall / 2, width / 2, tall / 2), spot)
-    part.words += stacked(lines, at.by(0, -tall / 2), "middle")
+    unit = stage.paper.unit
+    for right, down in ((1, -1), (-1, -1), (1, 1), (-1, 1)):
+        x, y = spot.x + right * (0.6 * unit + width / 2), spot.y + down * (0.5 * unit + tall / 2)
+        box = Rect(x - width / 2, y - tall / 2, x + width / 2, y + tall / 2)
+        if stage.paper.free(box):
+            stage.paper.take(box)
+            break
+    else:
+        at = nearby(stage, Rect(-width / 2, -tall / 2, width / 2, tall / 2), spot)
+        x, y = at
+        part.marks.append(Mark("line", (spot, at.by(0, -tall / 2 if y > spot.y else tall / 2)), "lead"))
+    part.words += stacked(lines, Spot(x, y - tall / 2), "middle")
 
 
 def accumulator(stage: Stage, labels: Labels, name: str) -> None:
@@ -154,26 +183,66 @@ def accumulator(stage: Stage, labels: Labels, name: str) -> None:
     _, node, block = best
     at = stage.paper.spot(node)
     for box in block.boxes:
-        stage.paper.take(Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y))
+        stage.paper.take(_moved(box, at))
     stage.drawing.parts += drawn(slots, block, at, stage.sheet)
     stage.spur(stage.rig.accumulators[name].at, node, block.along, abs(block.centres[0]))
 
 
-def instrument(stage: Stage, labels: Labels, name: str, foot: Spot | None) -> None:
+def instruments(stage: Stage, labels: Labels, feet: dict[str, Spot]) -> None:
+    """The bubbles of all instruments that sit neither in a line nor on a pump.
+
+    Parameters
+    ----------
+    feet : dict
+        Where those of the tanks sense [px].
+    """
+    if stage.sheet.letters == "none":
+        return
+    for name, spot in feet.items():
+        _instrument(stage, labels, name, spot)
+    for name, probe in stage.rig.probes.items():
+        if probe.of not in stage.rig.pumps:
+            at = stage.joints.get(probe.of)
+            _instrument(stage, labels, name, stage.paper.spot(at.node) if at else None)
+
+
+def _instrument(stage: Stage, labels: Labels, name: str, foot: Spot | None) -> None:
     """The bubble of an instrument near the place where it senses, or in a corner when that is not on the sheet."""
     sheet = stage.sheet
     named = sheet.letters == "names"
     width = room((name,), sheet.small)[0] if named else 0.0
     half = 0.5 * sheet.bubble
-    box = Rect(-max(half, width / 2), -half, max(half, width / 2), half + (1.1 * sheet.small if named else 0))
     goal = foot or Spot(stage.drawing.width - sheet.bubble, stage.drawing.height)
-    middle = nearby(stage, box, goal)
-    marks, letters = bubble(middle, labels.tags[name], sheet)
+    column, row = stage.paper.node(goal)
+    best = None
+    # The name stands on the far side of the bubble, so that the line to its foot does not cross it.
+    for side in (-1, 1):
+        far = half + (1.15 * sheet.small if named else 0)
+        box = Rect(-max(half, width / 2), -(far if side < 0 else half), max(half, width / 2), far if side > 0 else half)
+        found = stage.paper.best(
+            box,
+            lambda c: abs(c - column),
+            lambda r, s=side: abs(r - row) + (6.0 if (r - row) * s < 2 else 0.0),  # type: ignore[misc]
+        )
+        if found is not None and (best is None or found[0] < best[0]):
+            best = *found, side, box
+    _, node, side, box = best or (0.0, (column, row), 1, Rect(0, 0, 0, 0))
+    middle = stage.paper.spot(node)
+    stage.paper.take(_moved(box, middle))
+    marks, letters = bubble(middle, labels.inside(name), sheet)
     if foot is not None:
         far = hypot(middle.x - foot.x, middle.y - foot.y) or 1.0
         edge = middle.by((foot.x - middle.x) * half / far, (foot.y - middle.y) * half / far)
         marks.insert(0, Mark("line", (foot, edge), "signal"))
     part = Drawn(name, labels.kinds[name], labels.title(name), marks_box(middle, sheet), marks, letters)
     if named:
-        part.words.append(Words(middle.by(0, half + sheet.small), name, sheet.small, "faint", "middle"))
+        part.words.append(
+            Words(
+                middle.by(0, half + sheet.small if side > 0 else -half - 0.3 * sheet.small),
+                name,
+                sheet.small,
+                "faint",
+                "middle",
+            )
+        )
     stage.drawing.parts.append(part)

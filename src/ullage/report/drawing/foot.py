@@ -70,6 +70,8 @@ def _lines(stage: Stage, at: Spot, edge: float) -> float:
             x, y = edge, y + 1.7 * sheet.small
         middle = y - 0.3 * sheet.small
         stage.drawing.before.append(Mark("line", (Spot(x, middle), Spot(x + 3.2 * sheet.unit, middle)), f"pipe {look}"))
+        if look == "hot":
+            stage.drawing.before.append(Mark("line", (Spot(x, middle), Spot(x + 3.2 * sheet.unit, middle)), "core"))
         stage.drawing.words.append(Words(Spot(x + 3.2 * sheet.unit + 6, y), LINE_WORDS[look], sheet.small, "faint"))
         x += width + 2 * sheet.unit
     return y
@@ -78,19 +80,18 @@ def _lines(stage: Stage, at: Spot, edge: float) -> float:
 def _key(stage: Stage, labels: Labels, edge: float, y: float) -> float:
     """The names behind numbers and tags, in columns; the base line of the last [px]."""
     sheet = stage.sheet
-    rows = [(str(number), name) for name, number in labels.numbers.items()]
     drawn = {part.name for part in stage.drawing.parts}
-    rows += [(tag, name) for name, tag in labels.tags.items() if name in drawn and name not in labels.numbers]
-    head = max((len(number) for number, _ in rows), default=0)
-    rows = [row for row in rows if row[1] in drawn]
-    wide = max((room((f"{number} {name}",), sheet.small)[0] for number, name in rows), default=1.0)
+    rows = [
+        (str(number), f"{name} {labels.tags[name]}" if name in labels.tags else name)
+        for name, number in labels.numbers.items()
+        if name in drawn
+    ]
+    wide = max((room((f"99 {text}",), sheet.small)[0] for _, text in rows), default=1.0)
     columns = max(1, int((stage.drawing.width - 2 * edge + 8) // (wide + 8)))
     per = -(-len(rows) // columns)
     step = (stage.drawing.width - 2 * edge) / columns
-    for i, (number, name) in enumerate(rows):
+    for i, (number, text) in enumerate(rows):
         x, line = edge + step * (i // per), y + 1.45 * sheet.small * (i % per)
-        indent = min(head, 2 if number.isdigit() else len(number)) + 1
         stage.drawing.words.append(Words(Spot(x, line), number, sheet.small, "number"))
-        stage.drawing.words.append(Words(Spot(x + indent * CELL * sheet.small, line), name, sheet.small, "name"))
+        stage.drawing.words.append(Words(Spot(x + 3 * CELL * sheet.small, line), text, sheet.small, "name"))
     return y + 1.45 * sheet.small * max(per - 1, 0)
-

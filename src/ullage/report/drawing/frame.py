@@ -85,5 +85,3 @@ def _places(rig: Rig, view: View) -> Iterator[tuple[float, float]]:
     for group in (rig.ports, rig.points, rig.fixtures):
         for part in group.values():
             yield part.at.x, part.at.z if view == "side" else part.at.y
-
-

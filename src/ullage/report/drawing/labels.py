@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from ullage.quantities import from_si
-from ullage.report.drawing.scene import Words, stacked, Spot
+from ullage.report.drawing.scene import Spot, Words, stacked
 from ullage.report.drawing.sheet import Sheet
 from ullage.report.drawing.symbols import part_symbol, without_power
 from ullage.report.drawing.train import Slot, bubble_symbol
 from ullage.report.quantity_words import System, figures, quantity
 from ullage.rig.model import Line, Rig, Valve
-from ullage.rig.names import IN_LINE, parts
+from ullage.rig.names import IN_LINE, OUTDOORS, parts
 from ullage.rig.tags import tags
 
 DRIVEN = ("valves", "pumps", "heaters")
@@ -42,7 +42,8 @@ class Labels:
         self.tags = tags(rig)
         self.kinds = {name: kind for kind, name, _ in parts(rig, *DRAWN)}
         inline = (name for line in rig.lines for name in line.through)
-        counted = dict.fromkeys((*inline, *rig.points, *rig.accumulators))
+        sensed = (*rig.senders, *rig.floats, *rig.probes)
+        counted = dict.fromkeys((*inline, *rig.points, *rig.accumulators, *sensed))
         self.numbers = {name: i for i, name in enumerate(counted, 1)} if sheet.letters == "numbers" else {}
 
     def label(self, name: str) -> tuple[tuple[str, float, str], ...]:
@@ -59,10 +60,14 @@ class Labels:
         kind = self.kinds[name]
         if kind == "fixtures":
             drain = self.rig.fixtures[name].drains_to
-            return f"drains {drain}" if drain == "outdoors" else f"drains to {drain}"
+            return "" if drain == OUTDOORS else f"\u2192 {drain}"
         if kind == "valves":
             return f"{self.tags[name]} {without_power(self.rig.valves[name])}".strip()
         return self.tags[name] if kind == "pumps" else ""
+
+    def inside(self, name: str) -> str:
+        """What stands in the bubble of an instrument: its tag, or its number in the key."""
+        return str(self.numbers[name]) if name in self.numbers else self.tags[name]
 
     def title(self, name: str) -> str:
         """What a part is, in words, for those who point at it or listen."""
@@ -77,7 +82,7 @@ class Labels:
         elif kind == "ports":
             what = f"{self.rig.ports[name].kind} port"
         elif kind == "fixtures":
-            what = f"fixture, {self._second(name) or 'drains to ' + self.rig.fixtures[name].drains_to}"
+            what = f"fixture, drains to {self.rig.fixtures[name].drains_to}"
         elif kind == "probes":
             what = f"{self.rig.probes[name].measures} of {self.rig.probes[name].of}"
         tag = f" {self.tags[name]}" if name in self.tags else ""
@@ -107,10 +112,10 @@ class Labels:
             kind,
             self.title(name),
             symbol,
-            self.label(name),
-            self.tags[name] if metered else "",
+            () if metered and self.numbers else self.label(name),
+            self.inside(name) if metered else "",
             self.rig.valves[name].rests if kind == "valves" else "",
-            tuple((probe, self.tags[probe], self.title(probe)) for probe in over),
+            tuple((probe, self.inside(probe), self.title(probe)) for probe in over),
         )
 
     def written(self, name: str, top: Spot, anchor: str = "start") -> tuple[Words, ...]:

@@ -79,8 +79,6 @@ def reach(shape: Shape, view: View) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
-
-
 def _upended(width: float, tall: float) -> Outline:
     return [(-0.5 * width, 0.0), (0.5 * width, 0.0), (0.5 * width, tall), (-0.5 * width, tall)]
 

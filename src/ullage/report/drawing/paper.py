@@ -17,6 +17,12 @@ Node = tuple[int, int]
 NEAR = 0.45
 """A line keeps this far from what stands on the sheet [units]."""
 
+SPARE = 1.5
+"""Two boxes are at least so far apart [px]."""
+
+HALF = 0.5
+"""A box takes all nodes that are so near [units]: then no two boxes overlap whose nodes differ."""
+
 
 class Paper:
     """The grid of a sheet.
@@ -36,6 +42,16 @@ class Paper:
         self.columns, self.rows = int(width / unit) + 1, int(height / unit) + 1
         self.walls = [0] * (self.columns * self.rows)
         self._taken = [0] * self.rows
+        self._lined = [0] * self.rows
+        self._boxes: list[Rect] = []
+
+    def copy(self) -> Paper:
+        """A sheet of which the same is taken."""
+        other = Paper.__new__(Paper)
+        other.unit, other.columns, other.rows = self.unit, self.columns, self.rows
+        other.walls, other._taken, other._lined = self.walls[:], self._taken[:], self._lined[:]
+        other._boxes = self._boxes[:]
+        return other
 
     def node(self, spot: Spot) -> Node:
         """The node next to a place."""
@@ -51,7 +67,8 @@ class Paper:
 
     def take(self, box: Rect, wall: bool = True) -> None:
         """Keep other boxes out of a place, and lines as well when it is a wall."""
-        left, right, top, bottom = self._nodes(box, 0.0)
+        self._boxes.append(box)
+        left, right, top, bottom = self._nodes(box, HALF)
         bits = (1 << (right + 1)) - (1 << left) if right >= left else 0
         for row in range(top, bottom + 1):
             self._taken[row] |= bits
@@ -61,12 +78,23 @@ class Paper:
                 for column in range(left, right + 1):
                     self.walls[row * self.columns + column] = 1
 
-    def gate(self, node: Node, way: Node, length: int, joint: int) -> None:
-        """Let only the lines of a joint pass some nodes from its own on, and no box stand there."""
+    def mark(self, node: Node) -> None:
+        """Keep boxes off a node through which a line runs."""
+        self._lined[node[1]] |= 1 << node[0]
+
+    def gate(self, node: Node, way: Node, length: int, joint: int, through: bool = True) -> None:
+        """Let only the lines of a joint pass some nodes from its own on, and no box stand there.
+
+        Parameters
+        ----------
+        through : bool
+            Whether a wall that is there is opened.
+        """
         for step in range(length + 1):
             column, row = node[0] + way[0] * step, node[1] + way[1] * step
             if 0 <= column < self.columns and 0 <= row < self.rows:
-                self.walls[row * self.columns + column] = joint
+                if through or self.walls[row * self.columns + column] != 1:
+                    self.walls[row * self.columns + column] = joint
                 self._taken[row] |= 1 << column
 
     def free(self, box: Rect) -> bool:
@@ -74,9 +102,14 @@ class Paper:
         unit = self.unit
         if box.x1 < 0 or box.y1 < 0 or box.x2 > (self.columns - 1) * unit or box.y2 > (self.rows - 1) * unit:
             return False
-        left, right, top, bottom = self._nodes(box, 0.0)
+        if not self._clear(box, 0.25, self._lined):
+            return False
+        return self._clear(box, HALF, self._taken) or not any(box.meets(other, -SPARE) for other in self._boxes)
+
+    def _clear(self, box: Rect, slack: float, taken: list[int]) -> bool:
+        left, right, top, bottom = self._nodes(box, slack)
         bits = (1 << (right + 1)) - (1 << left) if right >= left else 0
-        return not any(self._taken[row] & bits for row in range(top, bottom + 1))
+        return not any(taken[row] & bits for row in range(top, bottom + 1))
 
     def _nodes(self, box: Rect, slack: float) -> tuple[int, int, int, int]:
         """First and last column and row of the nodes in a box and so many units around it."""
@@ -90,13 +123,13 @@ class Paper:
     def places(self, box: Rect) -> Iterator[tuple[int, int]]:
         """Rows in which a box given about a node at (0, 0) fits, each with a bit for every column."""
         u = self.unit
-        left, right = floor(box.x1 / u - 0.5), ceil(box.x2 / u + 0.5)
-        top, bottom = floor(box.y1 / u - 0.5), ceil(box.y2 / u + 0.5)
-        low, high = max(-left, 0), min(self.columns - 1 - right, self.columns - 1)
+        left, right = ceil(box.x1 / u - HALF - 1e-9), floor(box.x2 / u + HALF + 1e-9)
+        top, bottom = ceil(box.y1 / u - HALF - 1e-9), floor(box.y2 / u + HALF + 1e-9)
+        low, high = max(-left, 0) + 1, min(self.columns - 1 - right, self.columns - 1) - 1
         if high < low:
             return
         window = (1 << (high + 1)) - (1 << low)
-        spread = [_smeared(row, left, right) for row in self._taken]
+        spread = [_smeared(a | b, left, right) for a, b in zip(self._taken, self._lined, strict=True)]
         for row in range(max(-top, 0), self.rows - max(bottom, 0)):
             taken = 0
             for over in range(row + top, row + bottom + 1):
@@ -105,19 +138,35 @@ class Paper:
                 yield row, fits
 
     def best(
-        self, box: Rect, across: Callable[[int], float], down: Callable[[int], float]
+        self,
+        box: Rect,
+        across: Callable[[int], float],
+        down: Callable[[int], float],
+        window: tuple[range, range] | None = None,
     ) -> tuple[float, Node] | None:
         """The cheapest node about which a box fits, when the cost is the sum of one by column and one by row.
+
+        Parameters
+        ----------
+        box : Rect
+            About a node at (0, 0) [px].
+        across, down : callable
+            Cost by column and by row.
+        window : tuple of range, optional
+            Columns and rows that are looked at.
 
         Returns
         -------
         tuple or None
             The cost and the node; nothing when the box fits nowhere.
         """
-        costs = [across(column) for column in range(self.columns)]
-        order = sorted(range(self.columns), key=lambda column: (costs[column], column))
+        columns, rows = window or (range(self.columns), range(self.rows))
+        costs = {column: across(column) for column in columns if 0 <= column < self.columns}
+        order = sorted(costs, key=lambda column: (costs[column], column))
         found: tuple[float, Node] | None = None
         for row, fits in self.places(box):
+            if row not in rows:
+                continue
             least = down(row)
             for column in order:
                 cost = least + costs[column]

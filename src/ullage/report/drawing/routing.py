@@ -9,13 +9,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cache
 from heapq import heappop, heappush
 from itertools import pairwise
+from math import inf
 
 from ullage.report.drawing.paper import Node, Paper
 
-BEND, CROSSING, TRESPASS, BESIDE = 4.0, 14.0, 40.0, 0.35
-"""Cost of a bend, of a crossing, of a node in a wall, of a node beside another line [units of length]."""
+BEND, CROSSING, BESIDE = 4.0, 14.0, 0.35
+"""Cost of a bend, of a crossing, of a node beside another line [units of length]."""
+
+TRESPASS, FORCED = 12.0, 1000.0
+"""Where there is no way: cost of a node in a wall, and of the whole [units of length]."""
+
+PROBED = 300
+"""From an end that reaches so many nodes there is a way, as a rule."""
 
 STEPS: tuple[Node, ...] = ((1, 0), (0, 1), (-1, 0), (0, -1))
 """Directions: right, down, left, up. Those of even number lie across the sheet."""
@@ -44,6 +52,8 @@ class Wire:
         Where in the path it leaves the way that it shares with others of its joint.
     cost : float
         What it costs.
+    forced : bool
+        Whether it runs through something, since there is no other way.
     """
 
     start: Node
@@ -55,6 +65,7 @@ class Wire:
     path: list[Node] = field(default_factory=list)
     own: int = 0
     cost: float = 0.0
+    forced: bool = False
 
 
 class Router:
@@ -63,12 +74,20 @@ class Router:
     def __init__(self, paper: Paper, ends: Iterable[Node]) -> None:
         self.paper = paper
         self.columns = paper.columns
-        self.ends = bytearray(len(paper.walls))
+        self.steps = (1, paper.columns, -1, -paper.columns)
+        self.wires: list[Wire] = []
+        self.used = bytearray()
+        """For each node: 1 a line across passes, 2 a line down passes, 4 a line bends here, 8 one ends."""
+        self.settle(ends)
+
+    def settle(self, ends: Iterable[Node]) -> None:
+        """Say at which nodes lines end."""
+        self.ends = bytearray(len(self.paper.walls))
         for node in ends:
             self.ends[self.number(node)] = 12
         self.used = bytearray(self.ends)
-        """For each node: 1 a line across passes, 2 a line down passes, 4 a line bends here, 8 one ends."""
-        self.wires: list[Wire] = []
+        for wire in self.wires:
+            self._mark(wire)
 
     def number(self, node: Node) -> int:
         """The number of a node."""
@@ -84,45 +103,56 @@ class Router:
             ),
         )
         for i in order:
-            self._lay(wires[i])
+            self.add(wires[i])
         for i in order:
-            self._again(wires[i])
+            self.remove(wires[i])
+            self.add(wires[i])
 
-    def _lay(self, wire: Wire) -> None:
-        self.wires.append(wire)
+    def add(self, wire: Wire, most: float = inf) -> bool:
+        """Lay one connection, knowing all that lie already; whether there is a way that costs less than so much."""
         tree = self._tree(wire)
-        found = self._way(wire, tree)
-        path = found[1]
+        found = None
+        begins = [self.number(wire.start) + self.steps[way] for way in wire.leaves] if len(tree) == 1 else []
+        ends = [self.number(wire.end) - self.steps[way] for way in wire.arrives]
+        shut = self._shut_in(wire, wire.end, ends) or (bool(begins) and self._shut_in(wire, wire.start, begins))
+        if not shut:
+            found = self._search(wire, tree, most, inf)
+        if found is None and most < inf:
+            return False
+        wire.forced = found is None
+        if found is None:
+            found = self._search(wire, tree, inf, TRESPASS) or (0.0, self._straight(wire))
+            found = found[0] + FORCED, found[1]
+        wire.cost, path = found
         back = [path[0]]
-        while tree.get(back[-1]) is not None:
-            back.append(tree[back[-1]])  # type: ignore[arg-type]
+        while (before := tree.get(back[-1])) is not None:
+            back.append(before)
         wire.own = len(back) - 1
         wire.path = [*reversed(back), *path[1:]]
-        wire.cost = found[0]
+        self.wires.append(wire)
         self._mark(wire)
+        return True
 
-    def _again(self, wire: Wire) -> None:
-        if any(other is not wire and other.joint == wire.joint != "" and other.own for other in self.wires):
-            return  # others lean on its way
-        before = wire.path, wire.own, wire.cost
+    def remove(self, wire: Wire) -> None:
+        """Take one connection up again; those that shared its way have it for themselves now."""
         self.wires.remove(wire)
-        self._unmark()
-        self._lay(wire)
-        if wire.cost > before[2] + 1e-9:
-            wire.path, wire.own, wire.cost = before
-            self._unmark()
-
-    def _unmark(self) -> None:
+        seen: dict[str, set[Node]] = {}
         self.used = bytearray(self.ends)
-        for wire in self.wires:
-            self._mark(wire)
+        for other in self.wires:
+            if other.joint:
+                before = seen.setdefault(other.joint, set())
+                other.own = 0
+                while other.own + 1 < len(other.path) and other.path[other.own + 1] in before:
+                    other.own += 1
+                before.update(other.path)
+            self._mark(other)
 
     def _tree(self, wire: Wire) -> dict[Node, Node | None]:
         """The nodes that connections of the same joint have laid already, each with the next one towards the joint."""
         tree: dict[Node, Node | None] = {wire.start: None}
         if wire.joint:
             for other in self.wires:
-                if other is not wire and other.joint == wire.joint:
+                if other.joint == wire.joint:
                     for near, far in pairwise(other.path[:-1]):
                         tree.setdefault(far, near)
         return tree
@@ -138,82 +168,99 @@ class Router:
             else:
                 self.used[number] |= 4
 
-    def _way(self, wire: Wire, tree: dict[Node, Node | None]) -> tuple[float, list[Node]]:
-        """The cheapest way from any node of a joint's tree to the end; through walls where there is no other."""
-        for soft in (False, True):
-            found = self._search(wire, tree, soft)
-            if found is not None:
-                return found
-        return self._straight(wire)
+    def _shut_in(self, wire: Wire, end: Node, waiting: list[int]) -> bool:
+        """Whether walls and lines leave only few nodes to go to from an end of a connection."""
+        walls, used = self.paper.walls, self.used
+        goals = {self.number(wire.start), self.number(wire.end)} - {self.number(end)}
+        seen = {self.number(end)}
+        while waiting:
+            number = waiting.pop()
+            row, column = divmod(number, self.columns)
+            if number in goals:
+                return False
+            if number in seen or not (0 < column < self.columns - 1 and 0 < row < self.paper.rows - 1):
+                continue
+            if (walls[number] and walls[number] not in wire.gates) or used[number] & 12:
+                continue
+            seen.add(number)
+            if len(seen) > PROBED:
+                return False
+            waiting += [number + step for step in self.steps]
+        return True
 
-    def _straight(self, wire: Wire) -> tuple[float, list[Node]]:
+    def _straight(self, wire: Wire) -> list[Node]:
         """Across and then down, whatever is in the way: for sheets so full that nothing else is left."""
         (x1, y1), (x2, y2) = wire.start, wire.end
         across = [(x, y1) for x in range(x1, x2, 1 if x2 > x1 else -1)]
         down = [(x2, y) for y in range(y1, y2, 1 if y2 > y1 else -1)]
-        return TRESPASS * self.columns, [*across, *down, (x2, y2)]
+        return [*across, *down, (x2, y2)]
 
     def _search(
-        self, wire: Wire, tree: dict[Node, Node | None], soft: bool
+        self, wire: Wire, tree: dict[Node, Node | None], most: float, through: float
     ) -> tuple[float, list[Node]] | None:
-        columns, used, walls = self.columns, self.used, self.paper.walls
-        shift = (1, columns, -1, -columns)
-        end = self.number(wire.end)
-        end_x, end_y = wire.end
+        """The cheapest way from any node of a joint's tree to the end, if it costs less than so much.
+
+        Parameters
+        ----------
+        through : float
+            Cost of a node in a wall.
+        """
+        columns, used, walls, rows = self.columns, self.used, self.paper.walls, self.paper.rows
+        shift = self.steps
+        (end_x, end_y), end, gates, arrives = wire.end, self.number(wire.end), wire.gates, wire.arrives
         own = {self.number(node) for node in tree}
         best: dict[int, float] = {}
         came: dict[int, int] = {}
-        heap: list[tuple[float, int, float]] = []
+        heap: list[tuple[float, float, int]] = []
+        bends = _least_bends(arrives)
         for node, before in tree.items():
-            number = self.number(node)
-            ways = wire.leaves if before is None else ANY
-            for way in ways:
+            for way in wire.leaves if before is None else ANY:
                 cost = 0.0 if before is None else 1.0
-                state = number * 4 + way
+                state = self.number(node) * 4 + way
                 best[state] = cost
-                guess = abs(node[0] - end_x) + abs(node[1] - end_y)
-                heappush(heap, (cost + guess, state, cost))
+                guess = abs(node[0] - end_x) + abs(node[1] - end_y) + bends[_sides(node, wire.end) + way]
+                heappush(heap, (cost + guess, -cost, state))
         while heap:
-            _, state, cost = heappop(heap)
+            _, minus, state = heappop(heap)
+            cost = -minus
             if cost > best[state]:
                 continue
             number, way = state >> 2, state & 3
             if number == end:
                 return cost, self._trail(came, state)
-            x, y = number % columns, number // columns
-            use = used[number] if number not in own else 0
-            turns = (way,) if use or state not in came else (way, (way + 1) & 3, (way + 3) & 3)
-            for turn in turns:
-                x2, y2 = x + STEPS[turn][0], y + STEPS[turn][1]
-                if not (0 < x2 < columns - 1 and 0 < y2 < self.paper.rows - 1):
-                    continue
+            straight = state not in came or (used[number] and number not in own)
+            for turn in (way,) if straight else (way, (way + 1) & 3, (way + 3) & 3):
                 following = number + shift[turn]
-                price = cost + 1.0 + (BEND if turn != way else 0.0)
+                y2, x2 = divmod(following, columns)
+                if following in own or not (0 < x2 < columns - 1 and 0 < y2 < rows - 1):
+                    continue
+                price = cost + 1.0 if turn == way else cost + 1.0 + BEND
                 if following == end:
-                    if turn not in wire.arrives:
+                    if turn not in arrives:
                         continue
                 else:
-                    if following in own:
-                        continue
-                    if walls[following] and walls[following] not in wire.gates:
-                        if not soft:
-                            continue
-                        price += TRESPASS
-                    there = used[following]
+                    wall, there = walls[following], used[following]
+                    if wall and wall not in gates:
+                        price += through
                     if there:
-                        if there & 4 or there & (1 if turn & 1 == 0 else 2):
-                            if not soft or there & 8:
-                                continue
-                            price += TRESPASS
+                        if there & 8:
+                            continue
                         price += CROSSING
+                        if there & 4 or there & (1 if turn & 1 == 0 else 2):
+                            price += through
                     side = shift[(turn + 1) & 3]
                     if used[following + side] or used[following - side]:
                         price += BESIDE
+                if price == inf:
+                    continue
                 after = following * 4 + turn
-                if price < best.get(after, 1e18):
-                    best[after] = price
-                    came[after] = state
-                    heappush(heap, (price + abs(x2 - end_x) + abs(y2 - end_y), after, price))
+                if price < best.get(after, inf):
+                    side = 4 * ((end_x > x2) - (end_x < x2) + 1) + 12 * ((end_y > y2) - (end_y < y2) + 1)
+                    guess = price + abs(x2 - end_x) + abs(y2 - end_y) + bends[side + turn]
+                    if guess < most:
+                        best[after] = price
+                        came[after] = state
+                        heappush(heap, (guess, -price, after))
         return None
 
     def _trail(self, came: dict[int, int], state: int) -> list[Node]:
@@ -223,12 +270,34 @@ class Router:
         return [((s >> 2) % self.columns, (s >> 2) // self.columns) for s in reversed(trail)]
 
 
-def corners(path: list[Node]) -> list[Node]:
-    """A path with only its ends and bends."""
-    kept = [path[0]]
-    for before, node, after in zip(path, path[1:], path[2:], strict=False):
-        if (node[0] - before[0], node[1] - before[1]) != (after[0] - node[0], after[1] - node[1]):
-            kept.append(node)
-    if len(path) > 1:
-        kept.append(path[-1])
-    return kept
+def _sides(node: Node, end: Node) -> int:
+    """Where an end lies from a node, as a place in the table of `_least_bends`."""
+    (x, y), (end_x, end_y) = node, end
+    return 4 * ((end_x > x) - (end_x < x) + 1) + 12 * ((end_y > y) - (end_y < y) + 1)
+
+
+@cache
+def _least_bends(arrives: tuple[int, ...]) -> list[float]:
+    """The least cost of bends by where the end lies (below, level, above; left, upright, right) and direction.
+
+    Never more than what a way really needs, so that the way that is found is the cheapest.
+    """
+    table = []
+    for down in (-1, 0, 1):
+        for right in (-1, 0, 1):
+            for way in ANY:
+                counts = [_bends((right, down), way, arrive) for arrive in arrives]
+                table.append(BEND * min(counts, default=0) if (right, down) != (0, 0) else 0.0)
+    return table
+
+
+def _bends(side: Node, way: int, arrive: int) -> int:
+    """Least number of bends of a way that sets out in one direction and arrives in another."""
+    ahead = side[0] * STEPS[way][0] + side[1] * STEPS[way][1]
+    aside = side[0] * STEPS[way][1] + side[1] * STEPS[way][0]
+    if way == arrive:
+        return 0 if ahead > 0 and not aside else 2 if ahead > 0 else 4
+    if way == (arrive + 2) % 4:
+        return 2 if aside else 4
+    onward = side[0] * STEPS[arrive][0] + side[1] * STEPS[arrive][1]
+    return 1 if ahead >= 0 and onward > 0 else 3

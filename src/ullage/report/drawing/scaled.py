@@ -2,28 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from functools import partial
+from collections.abc import Callable, Mapping
 
 from ullage.report.drawing import fixed, foot, vessels
 from ullage.report.drawing.frame import Frame, frame
-from ullage.report.drawing.labels import Labels, services
+from ullage.report.drawing.labels import Labels
+from ullage.report.drawing.lines import run_lines
 from ullage.report.drawing.outline import View
 from ullage.report.drawing.scene import Drawing, Mark, Rect, Spot, Words
 from ullage.report.drawing.sheet import SHEETS, Sheet, SheetName
 from ullage.report.drawing.stage import Stage
-from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, lay_out
 from ullage.report.lettering import printable
 from ullage.report.quantity_words import System
 from ullage.rig.model import Rig
 from ullage.rig.names import place_of
 from ullage.rig.shapes import capacity, depth
-
-ROOM = (5, 14, 26, 44, 80)
-"""Room over the rig, tried in turn until every train has its place [units]."""
-
-UNDER = 6
-"""Room under the rig [units]."""
 
 VIEW_WORDS = {"side": "side elevation, seen from the right", "plan": "plan, seen from above"}
 """The views in words."""
@@ -56,46 +49,35 @@ def scaled(
         Units of what is written.
     """
     whole = {**first_depths(rig), **(depths or {})}
-    for room in ROOM:
-        stage, fits = _attempt(rig, view, whole, SHEETS[sheet], units, room)
-        if fits:
+    best: Drawing | None = None
+    for room in SHEETS[sheet].rooms:
+        drawing = _attempt(rig, view, whole, SHEETS[sheet], units, room)
+        if best is not None and drawing.trespasses >= best.trespasses:
             break
-    return stage.drawing
+        best = drawing
+        if not drawing.trespasses:
+            break
+    assert best is not None
+    return best
 
 
-def _attempt(
-    rig: Rig, view: View, depths: Mapping[str, float], sheet: Sheet, units: System, above: int
-) -> tuple[Stage, bool]:
-    """Draw a rig with so much room over it; whether every train found its place."""
-    it = frame(rig, view, sheet, above * sheet.unit, UNDER * sheet.unit)
-    tall = it.origin.y + UNDER * sheet.unit
+def _attempt(rig: Rig, view: View, depths: Mapping[str, float], sheet: Sheet, units: System, above: int) -> Drawing:
+    """Draw a rig with so much room over it."""
+    it = frame(rig, view, sheet, above * sheet.unit, sheet.under * sheet.unit)
+    tall = it.origin.y + sheet.under * sheet.unit
     title = f"{printable(rig.rig)}: {VIEW_WORDS[view]}"
     drawing = Drawing(view, title, "", sheet.width, tall)
     stage, labels = Stage(rig, sheet, drawing), Labels(rig, sheet, units)
     _ground(stage, it)
     finish = _stand(stage, labels, it, depths)
-    fits = True
-    looks = services(rig)
-    order = sorted(range(len(rig.lines)), key=lambda i: (-len(labels.slots(rig.lines[i])), i))
-    for line in order:
-        slots = labels.slots(rig.lines[line])
-        if slots:
-            fits &= stage.seat(line, slots, _blocks(slots, sheet))
-    for name in rig.points:
-        fixed.point_name(stage, labels, name)
-    stage.connect(looks)
+    run_lines(stage, labels)
     for each in finish:
         each()
     foot.close(stage, labels, it)
-    return stage, fits
+    return drawing
 
 
-def _blocks(slots: tuple[Slot, ...], sheet: Sheet) -> list[Block]:
-    blocks = [lay_out(slots, sheet, along) for along in (ACROSS, BACK, DOWN, UP)]
-    return blocks + [lay_out(slots, sheet, along, mirrored=True) for along in (DOWN, UP)]
-
-
-def _stand(stage: Stage, labels: Labels, it: Frame, depths: Mapping[str, float]) -> list[partial[None]]:
+def _stand(stage: Stage, labels: Labels, it: Frame, depths: Mapping[str, float]) -> list[Callable[[], None]]:
     """Everything that has its place; what is given back draws what waits for its line."""
     rig = stage.rig
     tanks = [vessels.vessel(name, tank, it) for name, tank in rig.tanks.items()]
@@ -105,26 +87,18 @@ def _stand(stage: Stage, labels: Labels, it: Frame, depths: Mapping[str, float])
     middle = it.flat(0.5 * (it.left + it.right), it.bottom).x
     for name, port in rig.ports.items():
         tip = it.spot(port.at)
-        fixed.port(stage, labels, name, tip, (1, -1) if tip.x >= middle else (-1, 1))
+        fixed.port(stage, labels, name, tip, (0, 2, 3, 1) if tip.x >= middle else (2, 0, 3, 1))
     for name, point in rig.points.items():
         fixed.point(stage, labels, name, it.spot(point.at))
-    finish = [
-        partial(fixed.fixture(stage, labels, name, it.spot(part.at))) for name, part in rig.fixtures.items()
-    ]
+    finish = [fixed.fixture(stage, labels, name, it.spot(part.at)) for name, part in rig.fixtures.items()]
     feet: dict[str, Spot] = {}
     for tank, part in zip(tanks, parts, strict=True):
         feet.update(vessels.rods(stage, tank, part))
         vessels.breathe(stage, tank, part)
         vessels.words(stage, labels, tank, part, depths[tank.name])
-    for name in rig.accumulators:
-        fixed.accumulator(stage, labels, name)
-    if stage.sheet.letters != "none":
-        for name, spot in feet.items():
-            fixed.instrument(stage, labels, name, spot)
-        for name, probe in rig.probes.items():
-            if probe.of not in rig.pumps:
-                at = stage.joints.get(probe.of)
-                fixed.instrument(stage, labels, name, stage.paper.spot(at.node) if at else None)
+    for name in rig.points:
+        fixed.point_name(stage, labels, name)
+    fixed.instruments(stage, labels, feet)
     return finish
 
 
@@ -153,11 +127,13 @@ def _ground(stage: Stage, it: Frame) -> None:
             drawing.behind.append(Mark("line", (Spot(x, level.y), Spot(x - 0.6 * unit, level.y + 0.6 * unit)), "hatch"))
             x += 1.2 * unit
         stage.paper.take(Rect(0, level.y - 0.4 * unit, width, drawing.height))
-    top = level.y - 1.5 * unit if look == "ground" else level.y - 0.8 * unit
-    drawing.behind.append(Mark("line", (Spot(level.x, top), Spot(level.x, level.y + 1.2 * unit)), "axis"))
-    drawing.behind.append(Mark("disc", (level,), "origin", 0.35 * unit))
     size = stage.sheet.small
-    drawing.words.append(Words(level.by(0, 1.4 * unit + size), "x = 0", size, "faint", "middle"))
-    word = "ground" if it.view == "side" else "y = 0"
-    drawing.words.append(Words(Spot(0.8 * unit, level.y + 1.4 * unit + size - 0.4 * unit), word, size, "faint", "start"))
-    stage.paper.take(Rect(level.x - 2 * unit, level.y + 0.2 * unit, level.x + 2 * unit, level.y + 1.6 * unit + size), wall=False)
+    low = level.y + 1.4 * unit + size if it.view == "side" else drawing.height - 0.4 * unit
+    top = level.y - 1.5 * unit if it.view == "side" else 0.6 * unit
+    drawing.behind.append(Mark("line", (Spot(level.x, top), Spot(level.x, low - size)), "axis"))
+    drawing.behind.append(Mark("disc", (level,), "origin", 0.35 * unit))
+    drawing.words.append(Words(Spot(level.x, low), "x = 0", size, "faint", "middle"))
+    word = "ground" if look == "ground" else "z = 0" if it.view == "side" else "y = 0"
+    drawing.words.append(Words(Spot(0.8 * unit, level.y + unit + size), word, size, "faint", "start"))
+    for words in drawing.words:
+        stage.paper.take(words.box, wall=False)

@@ -81,19 +81,24 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """One line of text; ``at`` is on its base line, at its ``anchor``."""
+    """One line of text; ``at`` is on its base line, at its ``anchor``; turned, it is read from the right."""
 
     at: Spot
     text: str
     size: float
     look: str = ""
     anchor: Literal["start", "middle", "end"] = "start"
+    turned: bool = False
 
     @property
     def box(self) -> Rect:
         """The room that it takes."""
         width, _ = room((self.text,), self.size)
-        left = self.at.x - {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * width
+        back = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor] * width
+        if self.turned:
+            foot = self.at.y + back
+            return Rect(self.at.x - 0.8 * self.size, foot - width, self.at.x + 0.25 * self.size, foot)
+        left = self.at.x - back
         return Rect(left, self.at.y - 0.8 * self.size, left + width, self.at.y + 0.25 * self.size)
 
 
@@ -205,5 +210,6 @@ class Drawing:
     words: list[Words] = field(default_factory=list)
     parts: list[Drawn] = field(default_factory=list)
     runs: list[Run] = field(default_factory=list)
-    dots: list[Spot] = field(default_factory=list)
+    dots: list[Mark] = field(default_factory=list)
+    arrows: list[Mark] = field(default_factory=list)
     trespasses: int = 0

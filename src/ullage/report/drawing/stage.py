@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 
 from ullage.report.drawing.paper import Node, Paper
-from ullage.report.drawing.routing import ANY, BEND, STEPS, Router, Wire, corners
-from ullage.report.drawing.scene import Drawing, Drawn, Rect, Run, Spot, around
+from ullage.report.drawing.routing import ANY, BEND, STEPS, Router, Wire
+from ullage.report.drawing.scene import Drawing, Drawn, Mark, Rect, Run, Spot, around
 from ullage.report.drawing.sheet import Sheet
 from ullage.report.drawing.train import Block, Slot, drawn
 from ullage.rig.model import Rig
+
+ROUNDS = 2
+"""So often each train is tried elsewhere."""
+
+TRIED = 24
+"""Places that are tried for each train once all lines lie."""
+
+SURE = 2 * BEND
+"""What a place will cost is guessed too high by so much at most, or so seldom more that it does not matter."""
+
+PULL = 1.6
+"""A train is drawn so much more to the end to which its pipes are shorter."""
 
 AGAINST = 3.0
 """A block that looks away from where its line comes from costs so many bends."""
@@ -66,7 +79,11 @@ class Stage:
         self.paper = Paper(drawing.width, drawing.height, sheet.unit)
         self.joints: dict[str, Joint] = {}
         self.trains: dict[int, Placed] = {}
-        self.spurs: list[tuple[str, Node, tuple[int, int], float]] = []
+        self.crowded = 0
+        self.wires: dict[tuple[int, int], Wire] = {}
+        self.router = Router(self.paper, ())
+        self.bare = self.paper
+        self.spurs: list[tuple[Node, tuple[int, int], float]] = []
 
     def put(self, part: Drawn, wall: bool = True) -> None:
         """Draw a part and keep its room."""
@@ -74,75 +91,193 @@ class Stage:
         for box in part.boxes:
             self.paper.take(box, wall)
 
-    def join(self, name: str, node: Node, ways: tuple[int, ...] = ANY, clear: int = 1, tail: tuple[Spot, ...] = ()) -> None:
+    def join(
+        self, name: str, node: Node, ways: tuple[int, ...] = ANY, clear: int = 1, tail: tuple[Spot, ...] = ()
+    ) -> None:
         """Make a joint; the nodes next to it are kept for its own lines."""
         gate = len(self.joints) + 2
         self.joints[name] = Joint(node, ways, tail or (self.paper.spot(node),), gate)
         for way in ways:
-            self.paper.gate(node, STEPS[way], clear, gate)
+            self.paper.gate(node, STEPS[way], clear, gate, through=len(ways) < len(ANY))
 
-    def seat(self, line: int, slots: tuple[Slot, ...], blocks: list[Block]) -> bool:
-        """Find the cheapest place for a train among some blocks; whether there is any."""
+    def seat(self, line: int, slots: tuple[Slot, ...], blocks: list[Block]) -> None:
+        """Put a train where it is cheapest among some blocks; half way between its ends where there is no room."""
+        found = min(self._places(line, blocks), key=lambda place: place[0], default=None)
+        if found is None:
+            a, b = (self.joints[end].node for end in (self.rig.lines[line].start, self.rig.lines[line].end))
+            block = blocks[0]
+            node = self.paper.inside((a[0] + b[0]) // 2 - block.length // 2 * block.along[0], (a[1] + b[1]) // 2)
+            self.crowded += 1
+            self.place(line, slots, block, node)
+        else:
+            self.place(line, slots, found[2], found[1])
+
+    def _places(self, line: int, blocks: list[Block], everywhere: bool = False) -> list[tuple[float, Node, Block]]:
+        """The cheapest place for each of some blocks, as far as it can be guessed before lines are laid.
+
+        Parameters
+        ----------
+        everywhere : bool
+            Whether to look left, right, above, below and between the ends of the line, for each its own best.
+        """
         ends = self.rig.lines[line]
         start, end = self.joints[ends.start], self.joints[ends.end]
-        best: tuple[float, Node, Block] | None = None
+        pulls = self.pulls(line)
+        places = []
         for block in blocks:
-            across, down = _Cost(start, end, block, 0), _Cost(start, end, block, 1)
-            found = self.paper.best(around(block.boxes), across.at, down.at)
-            if found is not None and (best is None or found[0] < best[0] - 1e-9):
-                best = *found, block
-        if best is None:
-            return False
-        self.place(line, slots, best[2], best[1])
-        return True
+            across, down = _Cost(start, end, block, 0, pulls), _Cost(start, end, block, 1, pulls)
+            box = around(block.boxes)
+            for window in self._windows(start.node, end.node) if everywhere else [None]:
+                found = self.paper.best(box, across.at, down.at, window)
+                if found is not None:
+                    places.append((*found, block))
+        return places
+
+    def pulls(self, line: int) -> tuple[float, float]:
+        """How strongly a train is drawn to either end of its line: to that to which its pipes are shorter."""
+        through = self.rig.lines[line].through
+        others = [i for i, name in enumerate(through) if name not in self.rig.pipes]
+        if not others:
+            return 1.0, 1.0
+        before, behind = (
+            sum(self.rig.pipes[name].length for name in names if name in self.rig.pipes)
+            for names in (through[: others[0]], through[others[-1] :])
+        )
+        return (PULL, 1.0) if before < behind else (1.0, PULL) if behind < before else (1.0, 1.0)
+
+    def _windows(self, a: Node, b: Node) -> list[tuple[range, range]]:
+        left, right, top, foot = min(a[0], b[0]), max(a[0], b[0]), min(a[1], b[1]), max(a[1], b[1])
+        columns, rows = range(self.paper.columns), range(self.paper.rows)
+        return [
+            (range(left, right + 1), rows),
+            (range(left), rows),
+            (range(right + 1, self.paper.columns), rows),
+            (columns, range(top)),
+            (columns, range(foot + 1, self.paper.rows)),
+        ]
 
     def place(self, line: int, slots: tuple[Slot, ...], block: Block, inlet: Node) -> None:
         """Put a train where it is to stand."""
         self.trains[line] = placed = Placed(line, slots, block, inlet)
-        at = self.paper.spot(inlet)
+        self._take(placed)
+
+    def _take(self, train: Placed, whole: bool = True) -> None:
+        at, block = self.paper.spot(train.inlet), train.block
         boxes = [Rect(b.x1 + at.x, b.y1 + at.y, b.x2 + at.x, b.y2 + at.y) for b in block.boxes]
         for box in boxes:
             self.paper.take(box)
-        self.paper.take(around(boxes), wall=False)
-        self.drawing.parts += drawn(slots, block, at, self.sheet)
-        for node, sign in ((inlet, -1), (placed.outlet, 1)):
-            number = 1000 + 2 * line + (sign > 0)
+        if whole:
+            self.paper.take(around(boxes), wall=False)
+        for node, sign in ((train.inlet, -1), (train.outlet, 1)):
+            number = 1000 + 2 * train.line + (sign > 0)
             self.paper.gate(node, (sign * block.along[0], sign * block.along[1]), 1, number)
+
+    def lay(self, blocks: dict[int, list[Block]]) -> None:
+        """Lay all lines, and try for each train whether it stands better elsewhere.
+
+        Parameters
+        ----------
+        blocks : dict
+            For each train the blocks as which it could be laid out.
+        """
+        self.wires = {(line, leg): wire for line in range(len(self.rig.lines)) for leg, wire in self._wires(line)}
+        self.router = Router(self.paper, self._ends())
+        self.router.lay(list(self.wires.values()))
+        before: list[Placed] = []
+        for _ in range(ROUNDS):
+            if before == list(self.trains.values()):
+                break
+            before = [self.trains[line] for line in self.trains]
+            order = sorted(self.trains, key=lambda i: (-self.wires[i, 0].cost - self.wires[i, 1].cost, i))
+            for line in (line for line in order if line in blocks):
+                self._better(line, blocks[line])
+        self._afresh(whole=False)
+        for wire in self.router.wires:
+            for node in wire.path:
+                self.paper.mark(node)
 
     def spur(self, joint: str, node: Node, along: tuple[int, int], reach: float) -> None:
         """Join what stands at a node, looking along a direction and so far on [px], to a joint."""
-        self.paper.gate(node, (-along[0], -along[1]), 1, 900 + len(self.spurs))
-        self.spurs.append((joint, node, along, reach))
+        number = 900 + len(self.spurs)
+        self.paper.gate(node, (-along[0], -along[1]), 1, number)
+        self.spurs.append((node, along, reach))
+        at = self.joints[joint]
+        wire = Wire(at.node, node, at.ways, (STEPS.index(along),), joint, (at.gate, number))
+        self.router.settle(self._ends())
+        self.router.add(wire)
+        self.wires[-1, len(self.spurs) - 1] = wire
+        for step in wire.path:
+            self.paper.mark(step)
 
-    def connect(self, looks: dict[int, tuple[str, str]]) -> None:
-        """Lay all lines.
+    def draw(self, looks: dict[int, tuple[str, str]]) -> None:
+        """Draw trains and lines.
 
         Parameters
         ----------
         looks : dict
             For each line how it looks before and behind its heater, if it has one.
         """
-        wires: list[tuple[int, int, Wire]] = []
-        for line, ends in enumerate(self.rig.lines):
-            wires += [(line, *part) for part in self._wires(line, ends.start, ends.end)]
-        wires += [(-1, i, self._spur(i)) for i in range(len(self.spurs))]
-        ends_at = [joint.node for joint in self.joints.values()]
-        ends_at += [node for train in self.trains.values() for node in (train.inlet, train.outlet)]
-        ends_at += [spur[1] for spur in self.spurs]
-        router = Router(self.paper, ends_at)
-        router.lay([wire for _, _, wire in wires])
+        for train in self.trains.values():
+            self.drawing.parts += drawn(train.slots, train.block, self.paper.spot(train.inlet), self.sheet)
         for line in range(len(self.rig.lines)):
-            legs = {leg: wire.path for at, leg, wire in wires if at == line}
-            self.drawing.runs += self._runs(line, legs, *looks[line])
-        for _, i, wire in (found for found in wires if found[0] < 0):
-            joint, node, along, reach = self.spurs[i]
+            self.drawing.runs += self._runs(line, *looks[line])
+        for i, (node, along, reach) in enumerate(self.spurs):
+            wire = self.wires[-1, i]
             last = self.paper.spot(node).by(reach * along[0], reach * along[1])
             points = _joined(self._spots(wire.path), (last,))
-            self.drawing.runs.append(Run(-1, points, looks_of(self.rig, joint, looks)))
-        self.drawing.dots += self._dots([wire for _, _, wire in wires])
+            self.drawing.runs.append(Run(-1, points, looks_of(self.rig, wire.joint, looks)))
+        self.drawing.dots += self._dots(looks)
+        self.drawing.trespasses = self.crowded + sum(wire.forced for wire in self.wires.values())
 
-    def _wires(self, line: int, start: str, end: str) -> list[tuple[int, Wire]]:
+    def _ends(self) -> list[Node]:
+        """The nodes at which lines end."""
+        ends = [joint.node for joint in self.joints.values()] + [spur[0] for spur in self.spurs]
+        return ends + [node for train in self.trains.values() for node in (train.inlet, train.outlet)]
+
+    def _better(self, line: int, blocks: list[Block]) -> None:
+        """Move a train to the best of the places that are cheapest for each of its blocks, all others staying."""
+        router, wires, stays = self.router, self.wires, self.trains.pop(line)
+        for leg in (0, 1):
+            router.remove(wires[line, leg])
+        self._afresh()
+        empty = self.paper.copy()
+        for wire in router.wires:
+            for node in wire.path:
+                self.paper.mark(node)
+        pulls = self.pulls(line)
+        others = sorted(self._places(line, blocks, everywhere=True), key=lambda place: place[0])
+        best: tuple[float, Placed] | None = None
+        for guess, node, block in [(0.0, stays.inlet, stays.block), *others[:TRIED]]:
+            if best is not None and guess - SURE >= best[0]:
+                break
+            self.paper = empty.copy()
+            self.place(line, stays.slots, block, node)
+            router.paper = self.paper
+            router.settle(self._ends())
+            trial = dict(self._wires(line))
+            cost = _tried(router, trial, pulls, inf if best is None else best[0] - 0.5)
+            if best is None or cost < best[0]:
+                best = cost, self.trains[line]
+        assert best is not None
+        self.trains[line] = best[1]
+        self.paper = empty
+        self._take(best[1])
+        router.paper = self.paper
+        router.settle(self._ends())
+        for leg, wire in self._wires(line):
+            wires[line, leg] = wire
+            router.add(wire)
+
+    def _afresh(self, whole: bool = True) -> None:
+        """Take all trains anew on the sheet as it was before there were any."""
+        self.paper = self.bare.copy()
+        for train in self.trains.values():
+            self._take(train, whole)
+        self.router.paper = self.paper
+
+    def _wires(self, line: int) -> list[tuple[int, Wire]]:
         """The connections of a line: from its start to its train and on, or straight on."""
+        start, end = self.rig.lines[line].start, self.rig.lines[line].end
         a, b = self.joints[start], self.joints[end]
         train = self.trains.get(line)
         if train is None:
@@ -154,12 +289,12 @@ class Stage:
             (1, Wire(b.node, train.outlet, b.ways, ((way + 2) % 4,), end, (b.gate, number + 1))),
         ]
 
-    def _spur(self, number: int) -> Wire:
-        joint, node, along, _ = self.spurs[number]
-        at = self.joints[joint]
-        return Wire(at.node, node, at.ways, (STEPS.index(along),), joint, (at.gate, 900 + number))
+    def legs(self, line: int) -> dict[int, Wire]:
+        """The connections of a line: 0 to its train, 1 from its end back to it, or 2 from end to end."""
+        return {leg: self.wires[line, leg] for leg in (0, 1, 2) if (line, leg) in self.wires}
 
-    def _runs(self, line: int, legs: dict[int, list[Node]], before: str, behind: str) -> list[Run]:
+    def _runs(self, line: int, before: str, behind: str) -> list[Run]:
+        legs = {leg: wire.path for leg, wire in self.legs(line).items()}
         ends = self.rig.lines[line]
         head, foot = self.joints[ends.start].tail[::-1], self.joints[ends.end].tail
         if 2 in legs:
@@ -169,22 +304,25 @@ class Stage:
             return [Run(line, _joined(head, first, last, foot), before)]
         train = self.trains[line]
         at = next(i for i, slot in enumerate(train.slots) if slot.kind == "heaters")
-        split = self.paper.spot(train.inlet).by(
-            *(abs(train.block.centres[at]) * step for step in train.block.along)
-        )
+        split = self.paper.spot(train.inlet).by(*(abs(train.block.centres[at]) * step for step in train.block.along))
         return [Run(line, _joined(head, first, (split,)), before), Run(line, _joined((split,), last, foot), behind)]
 
     def _spots(self, path: list[Node]) -> tuple[Spot, ...]:
         return tuple(self.paper.spot(node) for node in path)
 
-    def _dots(self, wires: list[Wire]) -> list[Spot]:
+    def _dots(self, looks: dict[int, tuple[str, str]]) -> list[Mark]:
         """Where lines of one joint part."""
         beside: dict[tuple[str, Node], set[Node]] = {}
-        for wire in wires:
+        for wire in self.wires.values():
             for a, b in zip(wire.path, wire.path[1:], strict=False):
                 beside.setdefault((wire.joint, a), set()).add(b)
                 beside.setdefault((wire.joint, b), set()).add(a)
-        return [self.paper.spot(node) for (_, node), others in beside.items() if len(others) > 2]
+        radius = 0.3 * self.paper.unit
+        return [
+            Mark("disc", (self.paper.spot(node),), f"dot {looks_of(self.rig, joint, looks)}", radius)
+            for (joint, node), others in beside.items()
+            if len(others) > 2
+        ]
 
 
 def looks_of(rig: Rig, joint: str, looks: dict[int, tuple[str, str]]) -> str:
@@ -210,24 +348,42 @@ def _joined(*stretches: tuple[Spot, ...]) -> tuple[Spot, ...]:
 
 
 def _straight(a: Spot, b: Spot, c: Spot) -> bool:
-    return (a.x == b.x == c.x and (b.y - a.y) * (c.y - b.y) > 0) or (a.y == b.y == c.y and (b.x - a.x) * (c.x - b.x) > 0)
+    return (a.x == b.x == c.x and (b.y - a.y) * (c.y - b.y) > 0) or (
+        a.y == b.y == c.y and (b.x - a.x) * (c.x - b.x) > 0
+    )
+
+
+def _tried(router: Router, trial: dict[int, Wire], pulls: tuple[float, float], most: float) -> float:
+    """What the two ways of a train would cost, infinite when it is not less than so much."""
+    far = trial[1]
+    least = abs(far.start[0] - far.end[0]) + abs(far.start[1] - far.end[1])
+    if not router.add(trial[0], (most - pulls[1] * least) / pulls[0]):
+        return inf
+    cost = pulls[0] * trial[0].cost
+    if router.add(trial[1], (most - cost) / pulls[1]):
+        router.remove(trial[1])
+        cost += pulls[1] * trial[1].cost
+    else:
+        cost = inf
+    router.remove(trial[0])
+    return cost
 
 
 class _Cost:
     """What a place for a block costs by one of its coordinates: the way to both ends, its bends, looking away."""
 
-    def __init__(self, start: Joint, end: Joint, block: Block, axis: int) -> None:
+    def __init__(self, start: Joint, end: Joint, block: Block, axis: int, pulls: tuple[float, float]) -> None:
         self.along = block.along[axis]
         self.far = block.along[axis] * block.length
-        self.pins = ((start, 1), (end, -1))
+        self.pins = ((start, 1, pulls[0]), (end, -1, pulls[1]))
         self.axis = axis
 
     def at(self, place: int) -> float:
         """The cost with the inlet in a column or row."""
         cost = 0.0
-        for (joint, sign), pin in zip(self.pins, (place, place + self.far), strict=True):
+        for (joint, sign, pull), pin in zip(self.pins, (place, place + self.far), strict=True):
             off = pin - joint.node[self.axis]
-            cost += abs(off)
+            cost += pull * abs(off)
             if self.along and off * self.along * sign <= 0:
                 cost += AGAINST * BEND
             if not self.along and off:

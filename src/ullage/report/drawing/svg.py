@@ -19,12 +19,14 @@ from ullage.report.lettering import FACE
 JUMP = 0.42
 """Radius of the arc with which a line jumps over another [units]."""
 
-STYLE = f"""
+STYLE = (
+    f"""
 .rig{{{declared(LIGHT)}--metal:#ffffff;--water:#bfe0e8;--waste:#d9cfb4;font-family:{FACE}}}
 @media (prefers-color-scheme:dark){{.rig{{{declared(DARK)}--metal:#1d262c;--water:#1f5563;--waste:#4e4630}}}}
 [data-ink=light] .rig,.rig[data-ink=light]{{{declared(LIGHT)}--metal:#ffffff;--water:#bfe0e8;--waste:#d9cfb4}}
 [data-ink=dark] .rig,.rig[data-ink=dark]{{{declared(DARK)}--metal:#1d262c;--water:#1f5563;--waste:#4e4630}}
-""" + """
+"""
+    + """
 .rig .paper{fill:var(--paper)}
 .rig text{fill:var(--text)}
 .rig .faint,.rig .number{fill:var(--faint)}
@@ -32,7 +34,8 @@ STYLE = f"""
 .rig .letter{font-weight:700}
 .rig path,.rig circle{fill:none;stroke:var(--text);stroke-width:1.3;stroke-linejoin:round;stroke-linecap:round}
 .rig .pipe{stroke:var(--series-1);stroke-width:2}
-.rig .pipe.hot{stroke:var(--series-2);stroke-dasharray:7 2.5;stroke-linecap:butt}
+.rig .pipe.hot{stroke:var(--series-2);stroke-width:4}
+.rig .core{stroke:var(--paper);stroke-width:1.4}
 .rig .pipe.waste{stroke:var(--series-5);stroke-width:3.4}
 .rig .halo{stroke:var(--paper);stroke-width:5.5;stroke-linecap:butt}
 .rig .body,.rig .tank,.rig .flag,.rig .bubble,.rig .blank{fill:var(--metal)}
@@ -40,7 +43,9 @@ STYLE = f"""
 .rig .solid,.rig .tip,.rig [data-state=closed] .tie{fill:var(--text)}
 .rig .tip,.rig .drop{stroke:none}
 .rig .drop{fill:var(--series-1)}
-.rig .dot{fill:var(--series-1);stroke:none}
+.rig .arrow,.rig .dot{fill:var(--series-1);stroke:none}
+.rig .arrow.hot,.rig .dot.hot{fill:var(--series-2)}
+.rig .arrow.waste,.rig .dot.waste{fill:var(--series-5)}
 .rig .thin,.rig .rod,.rig .vent{stroke-width:1}
 .rig .wall{stroke-width:1.8}
 .rig .rod{stroke:var(--faint)}
@@ -60,7 +65,8 @@ STYLE = f"""
 .rig .bar{fill:var(--paper);stroke-width:.9}
 .rig .bar.dark{fill:var(--text)}
 """
-"""Looks of everything; no colour stands alone: waste is thicker and grained, hot is broken."""
+)
+"""Looks of everything; no colour stands alone: waste is thicker and grained, hot is a double line."""
 
 
 def svg(drawing: Drawing, unit: float) -> str:
@@ -90,8 +96,13 @@ def svg(drawing: Drawing, unit: float) -> str:
     others = [part for part in drawing.parts if part.kind != "tanks"]
     parts += [_part(part, view) for part in vessels]
     over = jumps(drawing.runs)
-    parts += [_run(run, over[i], JUMP * unit) for i, run in enumerate(drawing.runs)]
-    parts += [f'<circle class="dot" cx="{_n(dot.x)}" cy="{_n(dot.y)}" r="{_n(0.3 * unit)}"/>' for dot in drawing.dots]
+    ways = [_way(run, over[i], JUMP * unit) for i, run in enumerate(drawing.runs)]
+    parts += [_run(run, way) for run, way in zip(drawing.runs, ways, strict=True)]
+    parts += [
+        f'<path class="core" d="{way}"/>' for run, way in zip(drawing.runs, ways, strict=True) if run.look == "hot"
+    ]
+    parts += map(_mark, drawing.dots)
+    parts += map(_mark, drawing.arrows)
     parts += [_part(part, view) for part in others]
     parts += map(_mark, drawing.before)
     parts += map(_words, drawing.words)
@@ -127,6 +138,8 @@ def _words(words: Words) -> str:
     look = f' class="{words.look}"' if words.look else ""
     anchor = "" if words.anchor == "start" else f' text-anchor="{words.anchor}"'
     at = f'x="{_n(words.at.x)}" y="{_n(words.at.y)}"'
+    if words.turned:
+        at += f' transform="rotate(-90 {_at(words.at)})"'
     return f'<text{look} {at} font-size="{_n(words.size)}"{anchor}>{escape(words.text)}</text>'
 
 
@@ -159,13 +172,19 @@ def _water(part: Drawn, water: Water, view: str) -> Iterator[str]:
     yield _mark(Mark("area", water.outline, "wall"))
 
 
-def _run(run: Run, over: list[Spot], radius: float) -> str:
+def _run(run: Run, way: str) -> str:
     line = f' data-line="{run.line}"' if run.line >= 0 else ""
+    return f'<path class="pipe {run.look}"{line} d="{way}"/>'
+
+
+def _way(run: Run, over: list[Spot], radius: float) -> str:
     path = [f"M{_at(run.points[0])}"]
     for a, b in zip(run.points, run.points[1:], strict=False):
         sign = 1 if b.x > a.x else -1
-        for spot in sorted((s for s in over if a.y == b.y == s.y and min(a.x, b.x) < s.x < max(a.x, b.x)), key=lambda s: sign * s.x):
+        for spot in sorted(
+            (s for s in over if a.y == b.y == s.y and min(a.x, b.x) < s.x < max(a.x, b.x)), key=lambda s: sign * s.x
+        ):
             near, far = spot.by(-sign * radius, 0), spot.by(sign * radius, 0)
             path.append(f"L{_at(near)}A{_n(radius)} {_n(radius)} 0 0 {1 if sign > 0 else 0} {_at(far)}")
         path.append(f"L{_at(b)}")
-    return f'<path class="pipe {run.look}"{line} d="{"".join(path)}"/>'
+    return "".join(path)

@@ -73,9 +73,7 @@ class Stance:
     def spot(self, x: float, y: float) -> Spot:
         """Where a point of the symbol comes to lie (y upwards in the symbol)."""
         u = self.unit
-        return self.middle.by(
-            u * (x * self.along[0] + y * self.above[0]), u * (x * self.along[1] + y * self.above[1])
-        )
+        return self.middle.by(u * (x * self.along[0] + y * self.above[0]), u * (x * self.along[1] + y * self.above[1]))
 
 
 def stand(symbol: Symbol, stance: Stance, letter: float) -> tuple[list[Mark], list[Words]]:
@@ -91,8 +89,7 @@ def stand(symbol: Symbol, stance: Stance, letter: float) -> tuple[list[Mark], li
         for s in symbol.strokes
     ]
     words = [
-        Words(stance.spot(x, y).by(0, 0.35 * letter), text, letter, "letter", "middle")
-        for x, y, text in symbol.letters
+        Words(stance.spot(x, y).by(0, 0.35 * letter), text, letter, "letter", "middle") for x, y, text in symbol.letters
     ]
     return marks, words
 
@@ -153,7 +150,9 @@ _INSIDE: dict[str, tuple[Stroke, ...]] = {
 """What tells the body of one kind of valve from another."""
 
 
-def _arc(x: float, y: float, radius: float, start: float, end: float, count: int = 12) -> tuple[tuple[float, float], ...]:
+def _arc(
+    x: float, y: float, radius: float, start: float, end: float, count: int = 12
+) -> tuple[tuple[float, float], ...]:
     turns = [start + (end - start) * i / count for i in range(count + 1)]
     return tuple((x + radius * cos(t), y + radius * sin(t)) for t in turns)
 

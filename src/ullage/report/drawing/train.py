@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import ceil
 
-from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Words, around, stacked
+from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Words, stacked
 from ullage.report.drawing.sheet import Sheet
 from ullage.report.drawing.symbols import Stance, Symbol, stand
 from ullage.report.lettering import LEADING, room
@@ -218,12 +218,24 @@ def marks_box(middle: Spot, sheet: Sheet) -> Rect:
 
 
 def bubble(middle: Spot, tag: str, sheet: Sheet) -> tuple[list[Mark], list[Words]]:
-    """An instrument's bubble after ISA-5.1: a circle, its letters above, the number of its loop below."""
+    """An instrument's bubble after ISA-5.1: a circle, its letters above, the number of its loop below.
+
+    Where there is no room for letters it holds the number of the key.
+    """
     letters, _, loop = tag.partition("-")
     size = sheet.tag
     marks = [Mark("disc", (middle,), "bubble", 0.5 * sheet.bubble)]
+    if not loop:
+        return marks, [Words(middle.by(0, 0.36 * size), letters, size, "tag", "middle")]
     return marks, [
         Words(middle.by(0, -0.12 * size), letters, size, "tag", "middle"),
         Words(middle.by(0, 0.92 * size), loop, size, "tag", "middle"),
     ]
 
+
+def parted(slots: tuple[Slot, ...]) -> tuple[tuple[Slot, ...], tuple[Slot, ...], tuple[Slot, ...]]:
+    """The pipes before the first other part of a line, what stands between, and the pipes behind the last one."""
+    others = [i for i, slot in enumerate(slots) if slot.kind != "pipes"]
+    if not others:
+        return slots, (), ()
+    return slots[: others[0]], slots[others[0] : others[-1] + 1], slots[others[-1] + 1 :]

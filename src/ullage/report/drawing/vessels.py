@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 from ullage.report.drawing.frame import Frame
 from ullage.report.drawing.labels import Labels
 from ullage.report.drawing.outline import outline
+from ullage.report.drawing.paper import Node
+from ullage.report.drawing.routing import STEPS
 from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Water, stacked
 from ullage.report.drawing.stage import Stage
 from ullage.report.lettering import LEADING, room
-from ullage.report.quantity_words import figures, quantity
-from ullage.rig.model import Opening, Tank
+from ullage.report.quantity_words import figures, in_unit, unit_of
+from ullage.rig.model import Tank
 from ullage.rig.sensing import top
 from ullage.rig.shapes import capacity, height, volume
 
@@ -89,15 +92,28 @@ def draw(stage: Stage, labels: Labels, it: Vessel, depth: float) -> Drawn:
     look = "waste" if it.part.holds == "waste" else "cold"
     if it.frame.view == "side":
         part.water = Water(it.corners, it.spot(0, 0, 0).y, it.frame.scale, depth, look)
+    else:
+        part.water = _gauge(it, depth, look)
     stage.put(part)
     return part
+
+
+def _gauge(it: Vessel, depth: float, look: str) -> Water:
+    """How full a tank is that is seen from above: a narrow glass at its right wall."""
+    tall = 0.7 * (it.box.y2 - it.box.y1)
+    wide = min(9.0, 0.1 * (it.box.x2 - it.box.x1))
+    right, foot = it.box.x2 - 0.8 * wide, it.box.middle.y + 0.5 * tall
+    corners = (Spot(right - wide, foot), Spot(right, foot), Spot(right, foot - tall), Spot(right - wide, foot - tall))
+    return Water(corners, foot, tall / height(it.part.shape), depth, look)
 
 
 def content_words(labels: Labels, tank: Tank, depth: float) -> tuple[str, str]:
     """What a tank holds: in full, and as a part of what it holds up to its overflow."""
     now, most = volume(tank.shape, depth), capacity(tank)
     share = f"{figures(100 * now / most, 2, 0)} %" if most > 0 else ""
-    return f"{quantity(now, 'volume', labels.units)} of {quantity(most, 'volume', labels.units)}", share
+    unit = unit_of("volume", labels.units)
+    amounts = (f"{in_unit(value, 'volume', labels.units):.3g}" for value in (now, most))
+    return f"{next(amounts)} of {next(amounts)} {unit}", share
 
 
 def nozzles(stage: Stage, it: Vessel, towards: dict[str, Spot]) -> None:
@@ -108,30 +124,43 @@ def nozzles(stage: Stage, it: Vessel, towards: dict[str, Spot]) -> None:
     towards : dict
         For each opening the place to which its lines lead on; it decides between walls that are equally near.
     """
-    used: dict[int, list[float]] = {}
+    used: dict[int, list[int]] = {}
     for name, opening in it.part.openings.items():
         inner = it.spot(opening.x, opening.y, opening.at)
         inner = Spot(min(max(inner.x, it.box.x1), it.box.x2), min(max(inner.y, it.box.y1), it.box.y2))
-        way, foot = _nearest_wall(it, opening, inner, towards.get(name, inner))
-        across = way in (RIGHT, LEFT)
-        unit = stage.paper.unit
-        place = foot.y if across else foot.x
-        while any(abs(place - other) < 2 * unit for other in used.get(way, ())):
-            place += 2 * unit
-        used.setdefault(way, []).append(place)
-        foot = Spot(foot.x, place) if across else Spot(place, foot.y)
-        column, row = stage.paper.node(foot)
-        out = {RIGHT: it.box.x2, LEFT: -it.box.x1, FOOT: it.box.y2, HEAD: -it.box.y1}[way]
-        step = int((out + 0.55 * unit) // unit) + 1
-        node = {RIGHT: (step, row), LEFT: (-step, row), FOOT: (column, step), HEAD: (column, -step)}[way]
-        node = stage.paper.inside(*node)
+        way, foot, node = _way_out(stage, it, inner, towards.get(name, inner), used)
+        used.setdefault(way, []).append(node[1] if way in (RIGHT, LEFT) else node[0])
         at = stage.paper.spot(node)
-        foot = Spot(foot.x, at.y) if across else Spot(at.x, foot.y)
-        inside = Spot(inner.x, foot.y) if across else Spot(foot.x, inner.y)
-        stage.join(f"{it.name}.{name}", node, (way,), 2, (at, foot, inside))
+        foot = Spot(foot.x, at.y) if way in (RIGHT, LEFT) else Spot(at.x, foot.y)
+        inside = Spot(inner.x, foot.y) if way in (RIGHT, LEFT) else Spot(foot.x, inner.y)
+        # Where no place is stated, a plan shows only that there is an opening, not how far in it lies.
+        known = it.frame.view == "side" or opening.x or opening.y
+        stage.join(f"{it.name}.{name}", node, (way,), 2, (at, foot, inside) if known else (at, foot))
+        stage.paper.take(Rect(*at, *at).grown(1.6 * stage.paper.unit), wall=False)
 
 
-def _nearest_wall(it: Vessel, opening: Opening, inner: Spot, goal: Spot) -> tuple[int, Spot]:
+def _way_out(stage: Stage, it: Vessel, inner: Spot, goal: Spot, used: dict[int, list[int]]) -> tuple[int, Spot, Node]:
+    """By which wall an opening leads out, where it passes it, and the node before it: the nearest that is free."""
+    paper = stage.paper
+    choices = []
+    for way, foot in _walls(it, inner, goal):
+        across = way in (RIGHT, LEFT)
+        column, row = paper.node(foot)
+        while any(abs((row if across else column) - other) < 2 for other in used.get(way, ())):
+            column, row = column + (not across), row + across
+        out = {RIGHT: it.box.x2, LEFT: -it.box.x1, FOOT: it.box.y2, HEAD: -it.box.y1}[way]
+        step = int((out + 0.55 * paper.unit) // paper.unit) + 1
+        node = {RIGHT: (step, row), LEFT: (-step, row), FOOT: (column, step), HEAD: (column, -step)}[way]
+        node = paper.inside(*node)
+        choices.append((way, foot, node))
+        ahead = (node[0] + STEPS[way][0], node[1] + STEPS[way][1])
+        if not any(paper.walls[y * paper.columns + x] for x, y in (node, paper.inside(*ahead))):
+            return choices[-1]
+    return choices[0]
+
+
+def _walls(it: Vessel, inner: Spot, goal: Spot) -> list[tuple[int, Spot]]:
+    """The walls of a tank with the place where each is nearest to an opening, the nearest first."""
     left, right = it.wall(inner.y)
     head, foot = it.lid(inner.x)
     choices = [
@@ -145,8 +174,7 @@ def _nearest_wall(it: Vessel, opening: Opening, inner: Spot, goal: Spot) -> tupl
         near, _, at = choice
         return round(near / 6.0), abs(at.x - goal.x) + abs(at.y - goal.y)
 
-    _, way, at = min(choices, key=cost)
-    return way, at
+    return [(way, at) for _, way, at in sorted(choices, key=cost)]
 
 
 def breathe(stage: Stage, it: Vessel, part: Drawn) -> None:
@@ -165,11 +193,13 @@ def breathe(stage: Stage, it: Vessel, part: Drawn) -> None:
         if it.box.middle.x > 0.5 * stage.drawing.width:
             sides.reverse()
         for x, sign in sides:
-            near, far = x + sign * 0.2, x + sign * 1.3 * unit
+            near, far = x + sign * 0.55 * unit, x + sign * 1.4 * unit
             room_there = Rect(min(near, far), level - 0.3 * unit, max(near, far), level + drop)
             if stage.paper.free(room_there) or (x, sign) == sides[-1]:
                 stage.paper.take(room_there)
-                part.marks += _spout(Spot(x, level), sign, unit, it.part.overflow.to)
+                lower = it.wall(level + drop)[sign > 0]
+                out = max(0.9 * unit, sign * (lower - x) + 0.6 * unit)
+                part.marks += _spout(Spot(x, level), sign * out, unit, it.part.overflow.to)
                 break
 
 
@@ -179,7 +209,7 @@ def _free_place(stage: Stage, it: Vessel, tall: float) -> float | None:
         x = it.box.x1 + share * width
         head = it.lid(x)[0]
         unit = stage.paper.unit
-        if stage.paper.free(Rect(x - 0.6 * unit, head - tall, x + 1.6 * unit, min(head, it.box.y1) - 0.3)):
+        if stage.paper.free(Rect(x - 0.6 * unit, head - tall, x + 1.6 * unit, min(head, it.box.y1) - 0.55 * unit)):
             return x
     return None
 
@@ -196,9 +226,9 @@ def _gooseneck(foot: Spot, unit: float) -> list[Mark]:
     ]
 
 
-def _spout(wall: Spot, sign: int, unit: float, to: str) -> list[Mark]:
+def _spout(wall: Spot, out: float, unit: float, to: str) -> list[Mark]:
     """An overflow: out of the wall and down, with a point."""
-    out, drop = sign * 0.9 * unit, 1.0 * unit
+    drop = 1.0 * unit
     tip = wall.by(out, drop + 0.6 * unit)
     return [
         Mark("line", (wall, wall.by(out, 0), wall.by(out, drop)), "spill" if to == "outdoors" else "spill indoors"),
@@ -211,15 +241,26 @@ def words(stage: Stage, labels: Labels, it: Vessel, part: Drawn, depth: float) -
     sheet = stage.sheet
     full, share = content_words(labels, it.part, depth)
     name = (it.name, 1.2 * sheet.name, "tankname")
+    marks = [_extent(mark) for mark in part.marks[1:]]
+    tails = [joint.tail for place, joint in stage.joints.items() if place.startswith(f"{it.name}.")]
+    marks += [_extent(Mark("line", tail, "")) for tail in tails]
+    levels = [it.box.middle.y]
+    if part.water is not None and it.frame.view == "side":
+        # Clear of the surface, above it where there is more room.
+        surface = part.water.surface
+        marks.append(Rect(it.box.x1, surface - 1, it.box.x2, surface + 1))
+        levels += sorted(
+            (0.5 * (it.box.y1 + surface), 0.5 * (surface + it.box.y2)), key=lambda y: abs(y - surface), reverse=True
+        )
     variants = [[name, (full, sheet.small, "content")], [name, (share, sheet.small, "content")]]
     variants.append([(f"{it.name} {share}", sheet.name, "tankname")])
     for lines in variants:
         width = max(room((text,), size)[0] for text, size, _ in lines)
         tall = sum(0.86 * LEADING * size for _, size, _ in lines)
-        for across in (0.5, 0.4, 0.6, 0.3, 0.7):
-            middle = Spot(it.box.x1 + across * (it.box.x2 - it.box.x1), it.box.middle.y)
+        for across, level in product((0.5, 0.4, 0.6, 0.3, 0.7), levels):
+            middle = Spot(it.box.x1 + across * (it.box.x2 - it.box.x1), level)
             box = Rect(middle.x - width / 2, middle.y - tall / 2, middle.x + width / 2, middle.y + tall / 2)
-            if _inside(it, box.grown(WALL * 0.6)) and not any(box.meets(_extent(m)) for m in part.marks[1:]):
+            if _inside(it, box.grown(WALL * 0.6)) and not any(box.meets(m) for m in marks):
                 part.words += stacked(lines, Spot(middle.x, box.y1), "middle")
                 return
     lines = variants[1]
@@ -241,13 +282,26 @@ def _extent(mark: Mark) -> Rect:
     return Rect(min(xs), min(ys), max(xs), max(ys)).grown(mark.radius + 1.0)
 
 
-def nearby(stage: Stage, box: Rect, goal: Spot, wall: bool = True) -> Spot:
-    """Where a box given about (0, 0) finds room next to a place; its middle, kept free from then on."""
+def nearby(stage: Stage, box: Rect, goal: Spot, wall: bool = True, take: bool = True) -> Spot:
+    """Where a box given about (0, 0) finds room next to a place; its middle, kept free from then on if it is taken."""
     column, row = stage.paper.node(goal)
-    found = stage.paper.best(box, lambda c: abs(c - column), lambda r: abs(r - row))
+    unit = stage.paper.unit
+
+    def across(place: int) -> float:
+        return _gap(box.x1 + place * unit, box.x2 + place * unit, goal.x) + 0.05 * abs(place - column)
+
+    def down(place: int) -> float:
+        return _gap(box.y1 + place * unit, box.y2 + place * unit, goal.y) + 0.05 * abs(place - row)
+
+    found = stage.paper.best(box, across, down)
     at = stage.paper.spot(found[1] if found else (column, row))
-    stage.paper.take(Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y), wall)
+    if take:
+        stage.paper.take(Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y), wall)
     return at
+
+
+def _gap(low: float, high: float, at: float) -> float:
+    return max(low - at, at - high, 0.0)
 
 
 def rods(stage: Stage, it: Vessel, part: Drawn) -> dict[str, Spot]:
@@ -272,6 +326,7 @@ def rods(stage: Stage, it: Vessel, part: Drawn) -> dict[str, Spot]:
             y, tick = low + share * (high - low), (0.32 if share in (0.0, 0.5, 1.0) else 0.2) * unit
             part.marks.append(Mark("line", (Spot(x - tick, y), Spot(x + tick, y)), "rod"))
         feet[name] = Spot(x, head)
+        stage.paper.take(Rect(x, head, x, head).grown(0.6 * unit), wall=False)
     feet.update(_floats(stage, it, part))
     return feet
 
@@ -296,5 +351,3 @@ def _floats(stage: Stage, it: Vessel, part: Drawn) -> dict[str, Spot]:
         part.marks.append(Mark("disc", (ball,), "ball", 0.3 * unit))
         feet[name] = foot
     return feet
-
-
