@@ -6,11 +6,12 @@ from collections.abc import Callable
 from math import hypot
 
 from ullage.report.drawing.labels import Labels
+from ullage.report.drawing.paper import Node
 from ullage.report.drawing.routing import STEPS
 from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Words, around, stacked
 from ullage.report.drawing.stage import Stage
 from ullage.report.drawing.symbols import ACCUMULATOR, TAP, Stance, stand
-from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Slot, bubble, drawn, lay_out, marks_box
+from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, bubble, drawn, lay_out, marks_box
 from ullage.report.drawing.vessels import nearby
 from ullage.report.lettering import LEADING, room
 from ullage.report.quantity_words import in_unit, unit_of
@@ -168,24 +169,23 @@ def accumulator(stage: Stage, labels: Labels, name: str) -> None:
     if joint is None:
         return
     slots = (Slot(name, "accumulators", labels.title(name), ACCUMULATOR, labels.label(name)),)
-    best = None
+    places: list[tuple[float, Node, Block]] = []
+    windows = stage.windows(joint.node, joint.node)
     for along in (UP, ACROSS, BACK, DOWN):
         block = lay_out(slots, stage.sheet, along)
-        found = stage.paper.best(
-            around(block.boxes),
-            lambda c, a=along: abs(c - joint.node[0] - 2 * a[0]) + 6 * ((c - joint.node[0]) * a[0] < 0),  # type: ignore[misc]
-            lambda r, a=along: abs(r - joint.node[1] - 2 * a[1]) + 6 * ((r - joint.node[1]) * a[1] < 0),  # type: ignore[misc]
-        )
-        if found is not None and (best is None or found[0] < best[0]):
-            best = *found, block
-    if best is None:
-        return
-    _, node, block = best
-    at = stage.paper.spot(node)
-    for box in block.boxes:
-        stage.paper.take(_moved(box, at))
-    stage.drawing.parts += drawn(slots, block, at, stage.sheet)
-    stage.spur(stage.rig.accumulators[name].at, node, block.along, abs(block.centres[0]))
+        across, down = _away(joint.node[0], along[0]), _away(joint.node[1], along[1])
+        found = stage.paper.best(around(block.boxes), across, down, windows)
+        places += [(cost, node, block) for cost, node in found]
+    places.sort(key=lambda place: place[0])
+    for i, (_, node, block) in enumerate(places):
+        if stage.spur(stage.rig.accumulators[name].at, node, block, last=i == len(places) - 1):
+            stage.drawing.parts += drawn(slots, block, stage.paper.spot(node), stage.sheet)
+            break
+
+
+def _away(joint: int, along: int) -> Callable[[int], float]:
+    """What it costs to stand in a row (or column) when the block looks along or against it."""
+    return lambda place: abs(place - joint - 2 * along) + (6.0 if (place - joint) * along < 0 else 0.0)
 
 
 def instruments(stage: Stage, labels: Labels, feet: dict[str, Spot]) -> None:
@@ -224,8 +224,8 @@ def _instrument(stage: Stage, labels: Labels, name: str, foot: Spot | None) -> N
             lambda c: abs(c - column),
             lambda r, s=side: abs(r - row) + (6.0 if (r - row) * s < 2 else 0.0),  # type: ignore[misc]
         )
-        if found is not None and (best is None or found[0] < best[0]):
-            best = *found, side, box
+        if found and (best is None or found[0][0] < best[0]):
+            best = *found[0], side, box
     _, node, side, box = best or (0.0, (column, row), 1, Rect(0, 0, 0, 0))
     middle = stage.paper.spot(node)
     stage.paper.take(_moved(box, middle))

@@ -122,7 +122,9 @@ class Diagram:
         for name, group in self.order.group.items():
             last[group] = max(last.get(group, 0.0), along[name] + self.reaches[name].trail)
         outlets = [
-            n for n in along if n in self.rig.fixtures or (n in self.rig.ports and self.rig.ports[n].kind == "discharge")
+            n
+            for n in along
+            if n in self.rig.fixtures or (n in self.rig.ports and self.rig.ports[n].kind == "discharge")
         ]
         for name in outlets:
             along[name] = last[self.order.group[name]] - self.reaches[name].trail

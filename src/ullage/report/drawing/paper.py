@@ -6,7 +6,7 @@ box fits are found at once by shifting rows over each other.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from math import ceil, floor
 
 from ullage.report.drawing.scene import Rect, Spot
@@ -120,30 +120,32 @@ class Paper:
         bottom = min(floor(box.y2 / u + slack + 1e-9), self.rows - 1)
         return left, right, top, bottom
 
-    def places(self, box: Rect) -> Iterator[tuple[int, int]]:
+    def places(self, box: Rect) -> list[tuple[int, int]]:
         """Rows in which a box given about a node at (0, 0) fits, each with a bit for every column."""
         u = self.unit
         left, right = ceil(box.x1 / u - HALF - 1e-9), floor(box.x2 / u + HALF + 1e-9)
         top, bottom = ceil(box.y1 / u - HALF - 1e-9), floor(box.y2 / u + HALF + 1e-9)
         low, high = max(-left, 0) + 1, min(self.columns - 1 - right, self.columns - 1) - 1
         if high < low:
-            return
-        window = (1 << (high + 1)) - (1 << low)
+            return []
+        window = _bits(range(low, high + 1))
         spread = [_smeared(a | b, left, right) for a, b in zip(self._taken, self._lined, strict=True)]
+        found = []
         for row in range(max(-top, 0), self.rows - max(bottom, 0)):
             taken = 0
             for over in range(row + top, row + bottom + 1):
                 taken |= spread[over]
             if fits := window & ~taken:
-                yield row, fits
+                found.append((row, fits))
+        return found
 
     def best(
         self,
         box: Rect,
         across: Callable[[int], float],
         down: Callable[[int], float],
-        window: tuple[range, range] | None = None,
-    ) -> tuple[float, Node] | None:
+        windows: list[tuple[range, range]] | None = None,
+    ) -> list[tuple[float, Node]]:
         """The cheapest node about which a box fits, when the cost is the sum of one by column and one by row.
 
         Parameters
@@ -152,30 +154,37 @@ class Paper:
             About a node at (0, 0) [px].
         across, down : callable
             Cost by column and by row.
-        window : tuple of range, optional
-            Columns and rows that are looked at.
+        windows : list of tuple of range, optional
+            Columns and rows that are looked at, for each its own best; all at once when not given.
 
         Returns
         -------
-        tuple or None
-            The cost and the node; nothing when the box fits nowhere.
+        list of tuple
+            Cost and node for each window in which the box fits.
         """
-        columns, rows = window or (range(self.columns), range(self.rows))
-        costs = {column: across(column) for column in columns if 0 <= column < self.columns}
-        order = sorted(costs, key=lambda column: (costs[column], column))
-        found: tuple[float, Node] | None = None
-        for row, fits in self.places(box):
-            if row not in rows:
-                continue
-            least = down(row)
-            for column in order:
-                cost = least + costs[column]
-                if found is not None and cost >= found[0] - 1e-9:
-                    break
-                if fits >> column & 1:
-                    found = cost, (column, row)
-                    break
+        costs = [across(column) for column in range(self.columns)]
+        order = sorted(range(self.columns), key=lambda column: (costs[column], column))
+        places = [(row, fits, down(row)) for row, fits in self.places(box)]
+        found = []
+        for columns, rows in windows or [(range(self.columns), range(self.rows))]:
+            bits = _bits(columns)
+            best: tuple[float, Node] | None = None
+            for row, fits, least in places:
+                if row not in rows or not (inside := fits & bits):
+                    continue
+                if best is not None and least + costs[order[0]] >= best[0]:
+                    continue
+                column = next(column for column in order if inside >> column & 1)
+                if best is None or least + costs[column] < best[0] - 1e-9:
+                    best = least + costs[column], (column, row)
+            if best is not None:
+                found.append(best)
         return found
+
+
+def _bits(columns: range) -> int:
+    """A bit for each of some columns."""
+    return (1 << columns.stop) - (1 << columns.start) if columns.stop > columns.start else 0
 
 
 def _smeared(row: int, left: int, right: int) -> int:

@@ -22,6 +22,9 @@ BEND, CROSSING, BESIDE = 4.0, 14.0, 0.35
 TRESPASS, FORCED = 12.0, 1000.0
 """Where there is no way: cost of a node in a wall, and of the whole [units of length]."""
 
+SEARCHED = 12_000
+"""A search is given up after so many steps."""
+
 PROBED = 300
 """From an end that reaches so many nodes there is a way, as a rule."""
 
@@ -105,37 +108,42 @@ class Router:
         for i in order:
             self.add(wires[i])
         for i in order:
-            self.remove(wires[i])
-            self.add(wires[i])
+            if wires[i].path:
+                self.remove(wires[i])
+                self.add(wires[i])
 
     def add(self, wire: Wire, most: float = inf) -> bool:
         """Lay one connection, knowing all that lie already; whether there is a way that costs less than so much."""
         tree = self._tree(wire)
-        found = None
         begins = [self.number(wire.start) + self.steps[way] for way in wire.leaves] if len(tree) == 1 else []
         ends = [self.number(wire.end) - self.steps[way] for way in wire.arrives]
         shut = self._shut_in(wire, wire.end, ends) or (bool(begins) and self._shut_in(wire, wire.start, begins))
-        if not shut:
-            found = self._search(wire, tree, most, inf)
-        if found is None and most < inf:
-            return False
-        wire.forced = found is None
-        if found is None:
-            found = self._search(wire, tree, inf, TRESPASS) or (0.0, self._straight(wire))
-            found = found[0] + FORCED, found[1]
-        wire.cost, path = found
+        found = None if shut else self._search(wire, tree, most, inf)
+        if found is not None:
+            self._keep(wire, tree, *found)
+        return found is not None
+
+    def force(self, wire: Wire) -> None:
+        """Lay one connection through whatever is in its way."""
+        tree = self._tree(wire)
+        cost, path = self._search(wire, tree, inf, TRESPASS) or (0.0, self._straight(wire))
+        self._keep(wire, tree, cost + FORCED, path)
+        wire.forced = True
+
+    def _keep(self, wire: Wire, tree: dict[Node, Node | None], cost: float, path: list[Node]) -> None:
         back = [path[0]]
         while (before := tree.get(back[-1])) is not None:
             back.append(before)
         wire.own = len(back) - 1
         wire.path = [*reversed(back), *path[1:]]
+        wire.cost = cost
         self.wires.append(wire)
         self._mark(wire)
-        return True
 
     def remove(self, wire: Wire) -> None:
         """Take one connection up again; those that shared its way have it for themselves now."""
         self.wires.remove(wire)
+        wire.path = []
         seen: dict[str, set[Node]] = {}
         self.used = bytearray(self.ends)
         for other in self.wires:
@@ -220,7 +228,9 @@ class Router:
                 best[state] = cost
                 guess = abs(node[0] - end_x) + abs(node[1] - end_y) + bends[_sides(node, wire.end) + way]
                 heappush(heap, (cost + guess, -cost, state))
-        while heap:
+        for _ in range(SEARCHED):
+            if not heap:
+                break
             _, minus, state = heappop(heap)
             cost = -minus
             if cost > best[state]:

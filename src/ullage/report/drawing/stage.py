@@ -83,7 +83,7 @@ class Stage:
         self.wires: dict[tuple[int, int], Wire] = {}
         self.router = Router(self.paper, ())
         self.bare = self.paper
-        self.spurs: list[tuple[Node, tuple[int, int], float]] = []
+        self.spurs: list[tuple[Node, Block]] = []
 
     def put(self, part: Drawn, wall: bool = True) -> None:
         """Draw a part and keep its room."""
@@ -126,11 +126,9 @@ class Stage:
         places = []
         for block in blocks:
             across, down = _Cost(start, end, block, 0, pulls), _Cost(start, end, block, 1, pulls)
-            box = around(block.boxes)
-            for window in self._windows(start.node, end.node) if everywhere else [None]:
-                found = self.paper.best(box, across.at, down.at, window)
-                if found is not None:
-                    places.append((*found, block))
+            windows = self.windows(start.node, end.node) if everywhere else None
+            found = self.paper.best(around(block.boxes), across.at, down.at, windows)
+            places += [(cost, node, block) for cost, node in found]
         return places
 
     def pulls(self, line: int) -> tuple[float, float]:
@@ -145,7 +143,8 @@ class Stage:
         )
         return (PULL, 1.0) if before < behind else (1.0, PULL) if behind < before else (1.0, 1.0)
 
-    def _windows(self, a: Node, b: Node) -> list[tuple[range, range]]:
+    def windows(self, a: Node, b: Node) -> list[tuple[range, range]]:
+        """Columns and rows between two nodes, left and right of them, above and below."""
         left, right, top, foot = min(a[0], b[0]), max(a[0], b[0]), min(a[1], b[1]), max(a[1], b[1])
         columns, rows = range(self.paper.columns), range(self.paper.rows)
         return [
@@ -192,22 +191,39 @@ class Stage:
             for line in (line for line in order if line in blocks):
                 self._better(line, blocks[line])
         self._afresh(whole=False)
+        for wire in self.wires.values():
+            if not wire.path and not self.router.add(wire):
+                self.router.force(wire)
         for wire in self.router.wires:
             for node in wire.path:
                 self.paper.mark(node)
 
-    def spur(self, joint: str, node: Node, along: tuple[int, int], reach: float) -> None:
-        """Join what stands at a node, looking along a direction and so far on [px], to a joint."""
-        number = 900 + len(self.spurs)
-        self.paper.gate(node, (-along[0], -along[1]), 1, number)
-        self.spurs.append((node, along, reach))
-        at = self.joints[joint]
-        wire = Wire(at.node, node, at.ways, (STEPS.index(along),), joint, (at.gate, number))
+    def spur(self, joint: str, node: Node, block: Block, last: bool) -> bool:
+        """Join a block that has only an inlet to a joint; whether there is a way, or none is needed for the last.
+
+        The block takes its room only when it is joined.
+        """
+        empty, number = self.paper, 900 + len(self.spurs)
+        self.paper = self.router.paper = empty.copy()
+        at = self.paper.spot(node)
+        for box in block.boxes:
+            self.paper.take(Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y))
+        self.paper.gate(node, (-block.along[0], -block.along[1]), 1, number)
+        self.spurs.append((node, block))
         self.router.settle(self._ends())
-        self.router.add(wire)
+        start = self.joints[joint]
+        wire = Wire(start.node, node, start.ways, (STEPS.index(block.along),), joint, (start.gate, number))
+        if not self.router.add(wire):
+            if not last:
+                self.spurs.pop()
+                self.paper = self.router.paper = empty
+                self.router.settle(self._ends())
+                return False
+            self.router.force(wire)
         self.wires[-1, len(self.spurs) - 1] = wire
         for step in wire.path:
             self.paper.mark(step)
+        return True
 
     def draw(self, looks: dict[int, tuple[str, str]]) -> None:
         """Draw trains and lines.
@@ -221,9 +237,9 @@ class Stage:
             self.drawing.parts += drawn(train.slots, train.block, self.paper.spot(train.inlet), self.sheet)
         for line in range(len(self.rig.lines)):
             self.drawing.runs += self._runs(line, *looks[line])
-        for i, (node, along, reach) in enumerate(self.spurs):
-            wire = self.wires[-1, i]
-            last = self.paper.spot(node).by(reach * along[0], reach * along[1])
+        for i, (node, block) in enumerate(self.spurs):
+            wire, reach = self.wires[-1, i], abs(block.centres[0])
+            last = self.paper.spot(node).by(reach * block.along[0], reach * block.along[1])
             points = _joined(self._spots(wire.path), (last,))
             self.drawing.runs.append(Run(-1, points, looks_of(self.rig, wire.joint, looks)))
         self.drawing.dots += self._dots(looks)
@@ -238,7 +254,8 @@ class Stage:
         """Move a train to the best of the places that are cheapest for each of its blocks, all others staying."""
         router, wires, stays = self.router, self.wires, self.trains.pop(line)
         for leg in (0, 1):
-            router.remove(wires[line, leg])
+            if wires[line, leg].path:
+                router.remove(wires[line, leg])
         self._afresh()
         empty = self.paper.copy()
         for wire in router.wires:
@@ -246,19 +263,18 @@ class Stage:
                 self.paper.mark(node)
         pulls = self.pulls(line)
         others = sorted(self._places(line, blocks, everywhere=True), key=lambda place: place[0])
-        best: tuple[float, Placed] | None = None
+        best = inf, stays
         for guess, node, block in [(0.0, stays.inlet, stays.block), *others[:TRIED]]:
-            if best is not None and guess - SURE >= best[0]:
+            if guess - SURE >= best[0]:
                 break
             self.paper = empty.copy()
             self.place(line, stays.slots, block, node)
             router.paper = self.paper
             router.settle(self._ends())
             trial = dict(self._wires(line))
-            cost = _tried(router, trial, pulls, inf if best is None else best[0] - 0.5)
-            if best is None or cost < best[0]:
+            cost = _tried(router, trial, pulls, best[0] - 0.5)
+            if cost < best[0]:
                 best = cost, self.trains[line]
-        assert best is not None
         self.trains[line] = best[1]
         self.paper = empty
         self._take(best[1])

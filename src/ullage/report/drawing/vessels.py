@@ -294,7 +294,7 @@ def nearby(stage: Stage, box: Rect, goal: Spot, wall: bool = True, take: bool = 
         return _gap(box.y1 + place * unit, box.y2 + place * unit, goal.y) + 0.05 * abs(place - row)
 
     found = stage.paper.best(box, across, down)
-    at = stage.paper.spot(found[1] if found else (column, row))
+    at = stage.paper.spot(found[0][1] if found else (column, row))
     if take:
         stage.paper.take(Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y), wall)
     return at
