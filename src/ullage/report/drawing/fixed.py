@@ -7,12 +7,12 @@ from math import hypot
 
 from ullage.report.drawing.labels import Labels
 from ullage.report.drawing.paper import Node
+from ullage.report.drawing.placing import nearby
 from ullage.report.drawing.routing import STEPS
 from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Words, around, stacked
 from ullage.report.drawing.stage import Stage
 from ullage.report.drawing.symbols import ACCUMULATOR, TAP, Stance, stand
 from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, bubble, drawn, lay_out, marks_box
-from ullage.report.drawing.vessels import nearby
 from ullage.report.lettering import LEADING, room
 from ullage.report.quantity_words import in_unit, unit_of
 

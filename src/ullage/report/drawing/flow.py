@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from ullage.report.drawing import fixed, foot, vessels
+from ullage.report.drawing import fixed, foot, tank_names, vessels
 from ullage.report.drawing.frame import Frame
-from ullage.report.drawing.labels import Labels
+from ullage.report.drawing.labels import DRIVEN, Labels
 from ullage.report.drawing.lines import run_lines
 from ullage.report.drawing.outline import outline
 from ullage.report.drawing.ranks import node_of, ranks
@@ -20,6 +20,7 @@ from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, lay
 from ullage.report.lettering import printable, room
 from ullage.report.quantity_words import System
 from ullage.rig.model import Rig, Tank
+from ullage.rig.names import IN_LINE
 from ullage.rig.shapes import height
 
 GAP = 2.0
@@ -40,7 +41,7 @@ TANK = {"names": (11.0, 7.0), "numbers": (13.0, 7.0), "none": (9.0, 5.0)}
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """How far something reaches from its middle [units]: against the flow, with it, to its top side, to its foot side."""
+    """How far something reaches from its middle [units]: against and with the flow, to its top and its foot side."""
 
     lead: float
     trail: float
@@ -214,7 +215,7 @@ def flow(
         Units of what is written.
     """
     on = SHEETS[sheet]
-    labels = Labels(rig, on, units)
+    labels = Labels(rig, on, units, DRIVEN if on.letters == "none" else IN_LINE)
     upright = on.letters == "numbers"
     plan = Diagram(rig, labels, upright)
     wide, tall = (plan.wide, plan.long + 2 * EDGE) if upright else (plan.long + 2 * EDGE, plan.wide)
@@ -254,7 +255,7 @@ def _stand(
     for it, part in zip(tanks, parts, strict=True):
         feet.update(vessels.rods(stage, it, part))
         vessels.breathe(stage, it, part)
-        vessels.words(stage, labels, it, part, depths[it.name])
+        tank_names.name_tank(stage, labels, it, part, depths[it.name])
     fixed.instruments(stage, labels, feet)
     return finish
 

@@ -15,6 +15,9 @@ from ullage.rig.tags import tags
 DRIVEN = ("valves", "pumps", "heaters")
 """What of a line a small screen shows."""
 
+METERED = (*DRIVEN, "meters")
+"""What of a line a telephone shows to scale; all of it stands in its flow diagram."""
+
 DRAWN = ("tanks", "ports", "points", *IN_LINE, "accumulators", "fixtures", "senders", "floats", "probes")
 """The groups whose parts stand in a drawing. Boards, lamps and the handset hold no water."""
 
@@ -31,14 +34,16 @@ class Labels:
 
     Attributes
     ----------
+    shown : tuple of str
+        The groups of which the parts in lines are drawn.
     tags : dict
         ISA-5.1 tags by name.
     numbers : dict
         Numbers of the key by name, on a sheet that has one.
     """
 
-    def __init__(self, rig: Rig, sheet: Sheet, units: System) -> None:
-        self.rig, self.sheet, self.units = rig, sheet, units
+    def __init__(self, rig: Rig, sheet: Sheet, units: System, shown: tuple[str, ...]) -> None:
+        self.rig, self.sheet, self.units, self.shown = rig, sheet, units, shown
         self.tags = tags(rig)
         self.kinds = {name: kind for kind, name, _ in parts(rig, *DRAWN)}
         inline = (name for line in rig.lines for name in line.through)
@@ -60,7 +65,7 @@ class Labels:
         kind = self.kinds[name]
         if kind == "fixtures":
             drain = self.rig.fixtures[name].drains_to
-            return "" if drain == OUTDOORS else f"\u2192 {drain}"
+            return f"\u2192 {drain}" if drain != OUTDOORS and self.sheet.letters == "names" else ""
         if kind == "valves":
             return f"{self.tags[name]} {without_power(self.rig.valves[name])}".strip()
         return self.tags[name] if kind == "pumps" else ""
@@ -99,8 +104,7 @@ class Labels:
 
     def slots(self, line: Line) -> tuple[Slot, ...]:
         """The parts of a line that are drawn on the sheet."""
-        few = self.sheet.letters == "none"
-        return tuple(self._slot(name) for name in line.through if not few or self.kinds[name] in DRIVEN)
+        return tuple(self._slot(name) for name in line.through if self.kinds[name] in self.shown)
 
     def _slot(self, name: str) -> Slot:
         kind, few = self.kinds[name], self.sheet.letters == "none"

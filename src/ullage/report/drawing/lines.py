@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import itertools
+from itertools import product
 
 from ullage.report.drawing import fixed
 from ullage.report.drawing.labels import Labels, services
 from ullage.report.drawing.paper import Node
-from ullage.report.drawing.routing import Wire
+from ullage.report.drawing.placing import nearby
+from ullage.report.drawing.routing import STEPS, Wire
 from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Words, stacked
 from ullage.report.drawing.stage import Stage
 from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, lay_out, parted
-from ullage.report.drawing.vessels import nearby
 
 ARROW = 4
 """An arrow stands on a stretch of at least so many units."""
 
 TURNED = 8.0
 """A name that is read from the right costs so much more than one that is read from below [units]."""
+
+APART = 12
+"""A name stands at most so far from its pipe, if it can [units]."""
 
 OFF = 0.35
 """Distance of a pipe's name from its line [units]."""
@@ -46,7 +50,7 @@ def run_lines(stage: Stage, labels: Labels, seats: dict[int, tuple[Block, Node]]
         blocks[line] += [lay_out(slots, sheet, along, mirrored=True) for along in (DOWN, UP)]
         stage.seat(line, slots, blocks[line])
     stage.lay(blocks)
-    for name in rig.accumulators:
+    for name in rig.accumulators if sheet.letters != "none" else ():
         fixed.accumulator(stage, labels, name)
     if seats is not None:
         for name in (name for name in rig.points if name in stage.joints):
@@ -85,18 +89,35 @@ def _name_pipes(stage: Stage, slots: tuple[Slot, ...], path: list[Node]) -> None
         middle = stage.paper.spot(path[round(0.5 * (low + high))])
         part = Drawn(slot.name, slot.kind, slot.title, Rect(*middle, *middle))
         if slot.label:
-            part.words += _seat(stage, path, (low, high), slot) or _apart(stage, part, middle, slot)
+            part.words += _seat(stage, path, (low, high), slot) or _apart(
+                stage, part, path[int(low) : int(high) + 1], slot
+            )
         stage.drawing.parts.append(part)
 
 
-def _apart(stage: Stage, part: Drawn, middle: Spot, slot: Slot) -> tuple[Words, ...]:
-    """The name of a pipe where there is room for it, with a thin line to its way."""
+def _apart(stage: Stage, part: Drawn, path: list[Node], slot: Slot) -> tuple[Words, ...]:
+    """The name of a pipe where there is room for it, with a thin line to its way that crosses no other name."""
     width, tall = slot.size()
-    at = nearby(stage, Rect(-width / 2, -tall / 2, width / 2, tall / 2), middle)
-    left, top = at.x - width / 2, at.y - tall / 2
-    near = Spot(min(max(middle.x, left), left + width), min(max(middle.y, top), top + tall))
-    part.marks.append(Mark("line", (middle, near), "lead"))
-    return stacked(slot.label, Spot(left, top), "start")
+    unit = stage.paper.unit
+    middle = 0.5 * (len(path) - 1)
+    for far, i in product(range(1, APART), sorted(range(len(path)), key=lambda i: (abs(i - middle), i))):
+        foot = stage.paper.spot(path[i])
+        for (x, y), shift in product(STEPS, (0.0, 0.45, -0.45)):
+            tip = foot.by(far * unit * x, far * unit * y)
+            at = tip.by(x * width / 2 + (shift * width if y else 0.0), y * tall / 2)
+            box = Rect(at.x - width / 2, at.y - tall / 2, at.x + width / 2, at.y + tall / 2)
+            near = foot.by(0.3 * unit * x, 0.3 * unit * y)
+            lead = Rect(min(near.x, tip.x), min(near.y, tip.y), max(near.x, tip.x), max(near.y, tip.y))
+            if stage.paper.free(box) and stage.paper.bare(lead.grown(0.5)):
+                stage.paper.take(box)
+                part.marks.append(Mark("line", (foot, tip), "lead"))
+                return stacked(slot.label, Spot(box.x1, box.y1), "start")
+    foot = stage.paper.spot(path[round(middle)])
+    at = nearby(stage, Rect(-width / 2, -tall / 2, width / 2, tall / 2), foot)
+    low = Rect(at.x - width / 2, at.y - tall / 2, at.x + width / 2, at.y + tall / 2)
+    near = Spot(min(max(foot.x, low.x1), low.x2), min(max(foot.y, low.y1), low.y2))
+    part.marks.append(Mark("line", (foot, near), "lead"))
+    return stacked(slot.label, at.by(-width / 2, -tall / 2), "start")
 
 
 def _seat(stage: Stage, path: list[Node], span: tuple[float, float], slot: Slot) -> tuple[Words, ...]:

@@ -106,6 +106,10 @@ class Paper:
             return False
         return self._clear(box, HALF, self._taken) or not any(box.meets(other, -SPARE) for other in self._boxes)
 
+    def bare(self, box: Rect) -> bool:
+        """Whether no box stands in a place, whatever lines may."""
+        return not any(box.meets(other) for other in self._boxes)
+
     def _clear(self, box: Rect, slack: float, taken: list[int]) -> bool:
         left, right, top, bottom = self._nodes(box, slack)
         bits = (1 << (right + 1)) - (1 << left) if right >= left else 0

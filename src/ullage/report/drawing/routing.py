@@ -25,7 +25,7 @@ TRESPASS, FORCED = 12.0, 1000.0
 SEARCHED = 12_000
 """A search is given up after so many steps."""
 
-PROBED = 300
+PROBED = 150
 """From an end that reaches so many nodes there is a way, as a rule."""
 
 STEPS: tuple[Node, ...] = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -117,7 +117,9 @@ class Router:
         tree = self._tree(wire)
         begins = [self.number(wire.start) + self.steps[way] for way in wire.leaves] if len(tree) == 1 else []
         ends = [self.number(wire.end) - self.steps[way] for way in wire.arrives]
-        shut = self._shut_in(wire, wire.end, ends) or (bool(begins) and self._shut_in(wire, wire.start, begins))
+        known = {self.number(node) for node in tree}
+        shut = self._shut_in(wire.end, ends, known, wire.gates)
+        shut = shut or (bool(begins) and self._shut_in(wire.start, begins, {self.number(wire.end)}, wire.gates))
         found = None if shut else self._search(wire, tree, most, inf)
         if found is not None:
             self._keep(wire, tree, *found)
@@ -176,10 +178,9 @@ class Router:
             else:
                 self.used[number] |= 4
 
-    def _shut_in(self, wire: Wire, end: Node, waiting: list[int]) -> bool:
+    def _shut_in(self, end: Node, waiting: list[int], goals: set[int], gates: tuple[int, ...]) -> bool:
         """Whether walls and lines leave only few nodes to go to from an end of a connection."""
         walls, used = self.paper.walls, self.used
-        goals = {self.number(wire.start), self.number(wire.end)} - {self.number(end)}
         seen = {self.number(end)}
         while waiting:
             number = waiting.pop()
@@ -188,7 +189,7 @@ class Router:
                 return False
             if number in seen or not (0 < column < self.columns - 1 and 0 < row < self.paper.rows - 1):
                 continue
-            if (walls[number] and walls[number] not in wire.gates) or used[number] & 12:
+            if (walls[number] and walls[number] not in gates) or used[number] & 12:
                 continue
             seen.add(number)
             if len(seen) > PROBED:

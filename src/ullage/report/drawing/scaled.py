@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from ullage.report.drawing import fixed, foot, vessels
+from ullage.report.drawing import fixed, foot, tank_names, vessels
 from ullage.report.drawing.frame import Frame, frame
-from ullage.report.drawing.labels import Labels
+from ullage.report.drawing.labels import DRIVEN, METERED, Labels
 from ullage.report.drawing.lines import run_lines
 from ullage.report.drawing.outline import View
 from ullage.report.drawing.scene import Drawing, Mark, Rect, Spot, Words
@@ -15,7 +15,7 @@ from ullage.report.drawing.stage import Stage
 from ullage.report.lettering import printable
 from ullage.report.quantity_words import System
 from ullage.rig.model import Rig
-from ullage.rig.names import place_of
+from ullage.rig.names import IN_LINE, place_of
 from ullage.rig.shapes import capacity, depth
 
 VIEW_WORDS = {"side": "side elevation, seen from the right", "plan": "plan, seen from above"}
@@ -67,7 +67,8 @@ def _attempt(rig: Rig, view: View, depths: Mapping[str, float], sheet: Sheet, un
     tall = it.origin.y + sheet.under * sheet.unit
     title = f"{printable(rig.rig)}: {VIEW_WORDS[view]}"
     drawing = Drawing(view, title, "", sheet.width, tall)
-    stage, labels = Stage(rig, sheet, drawing), Labels(rig, sheet, units)
+    shown: dict[str, tuple[str, ...]] = {"names": IN_LINE, "numbers": METERED, "none": DRIVEN}
+    stage, labels = Stage(rig, sheet, drawing), Labels(rig, sheet, units, shown[sheet.letters])
     _ground(stage, it)
     finish = _stand(stage, labels, it, depths)
     run_lines(stage, labels)
@@ -87,7 +88,8 @@ def _stand(stage: Stage, labels: Labels, it: Frame, depths: Mapping[str, float])
     middle = it.flat(0.5 * (it.left + it.right), it.bottom).x
     for name, port in rig.ports.items():
         tip = it.spot(port.at)
-        fixed.port(stage, labels, name, tip, (0, 2, 3, 1) if tip.x >= middle else (2, 0, 3, 1))
+        sides = (0, 2, 3, 1) if tip.x >= middle else (2, 0, 3, 1)
+        fixed.port(stage, labels, name, tip, sides if stage.sheet.letters == "names" else (3, *sides))
     for name, point in rig.points.items():
         fixed.point(stage, labels, name, it.spot(point.at))
     finish = [fixed.fixture(stage, labels, name, it.spot(part.at)) for name, part in rig.fixtures.items()]
@@ -95,7 +97,7 @@ def _stand(stage: Stage, labels: Labels, it: Frame, depths: Mapping[str, float])
     for tank, part in zip(tanks, parts, strict=True):
         feet.update(vessels.rods(stage, tank, part))
         vessels.breathe(stage, tank, part)
-        vessels.words(stage, labels, tank, part, depths[tank.name])
+        tank_names.name_tank(stage, labels, tank, part, depths[tank.name])
     for name in rig.points:
         fixed.point_name(stage, labels, name)
     fixed.instruments(stage, labels, feet)

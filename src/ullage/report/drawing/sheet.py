@@ -50,8 +50,8 @@ SHEETS: dict[SheetName, Sheet] = {
     # The width of A4 held sideways at 96 dots per inch, so that 11 px are 8 points in print.
     "a4": Sheet(1120, 620, 10, 11, 9.5, 8.6, 28, "names", 120, (8, 16, 28, 46), 6),
     # The width of a telephone held upright; no letter is smaller than 8 px.
-    "phone": Sheet(390, 330, 6, 10.5, 9, 8.5, 17, "numbers", 48, (26, 44, 64), 6),
+    "phone": Sheet(390, 330, 6, 10.5, 9, 8.5, 17, "numbers", 34, (16, 28, 44), 6),
     # A screen of 320 by 240: what moves water, what holds it, and how much.
-    "handset": Sheet(320, 170, 6, 10, 9, 8, 20, "none", 40, (5, 12, 20), 4),
+    "handset": Sheet(320, 170, 6, 10, 9, 8, 20, "none", 24, (7, 12), 4),
 }
 """How large things are on each sheet."""

@@ -3,23 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import product
 
 from ullage.report.drawing.frame import Frame
 from ullage.report.drawing.labels import Labels
 from ullage.report.drawing.outline import outline
 from ullage.report.drawing.paper import Node
 from ullage.report.drawing.routing import STEPS
-from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Water, stacked
+from ullage.report.drawing.scene import Drawn, Mark, Rect, Spot, Water
 from ullage.report.drawing.stage import Stage
-from ullage.report.lettering import LEADING, room
-from ullage.report.quantity_words import figures, in_unit, unit_of
 from ullage.rig.model import Tank
 from ullage.rig.sensing import top
-from ullage.rig.shapes import capacity, height, volume
-
-WALL = 4.0
-"""Words in a tank keep this far from its wall [px]."""
+from ullage.rig.shapes import height
 
 ROD = 0.16
 """Where a sender whose place is not stated is drawn: so far from the right wall, as a part of the width."""
@@ -105,15 +99,6 @@ def _gauge(it: Vessel, depth: float, look: str) -> Water:
     right, foot = it.box.x2 - 0.8 * wide, it.box.middle.y + 0.5 * tall
     corners = (Spot(right - wide, foot), Spot(right, foot), Spot(right, foot - tall), Spot(right - wide, foot - tall))
     return Water(corners, foot, tall / height(it.part.shape), depth, look)
-
-
-def content_words(labels: Labels, tank: Tank, depth: float) -> tuple[str, str]:
-    """What a tank holds: in full, and as a part of what it holds up to its overflow."""
-    now, most = volume(tank.shape, depth), capacity(tank)
-    share = f"{figures(100 * now / most, 2, 0)} %" if most > 0 else ""
-    unit = unit_of("volume", labels.units)
-    amounts = (f"{in_unit(value, 'volume', labels.units):.3g}" for value in (now, most))
-    return f"{next(amounts)} of {next(amounts)} {unit}", share
 
 
 def nozzles(stage: Stage, it: Vessel, towards: dict[str, Spot]) -> None:
@@ -234,74 +219,6 @@ def _spout(wall: Spot, out: float, unit: float, to: str) -> list[Mark]:
         Mark("line", (wall, wall.by(out, 0), wall.by(out, drop)), "spill" if to == "outdoors" else "spill indoors"),
         Mark("area", (tip.by(-0.35 * unit, -0.6 * unit), tip.by(0.35 * unit, -0.6 * unit), tip), "tip"),
     ]
-
-
-def words(stage: Stage, labels: Labels, it: Vessel, part: Drawn, depth: float) -> None:
-    """The name of a tank and what it holds, inside where there is room, else beside it."""
-    sheet = stage.sheet
-    full, share = content_words(labels, it.part, depth)
-    name = (it.name, 1.2 * sheet.name, "tankname")
-    marks = [_extent(mark) for mark in part.marks[1:]]
-    tails = [joint.tail for place, joint in stage.joints.items() if place.startswith(f"{it.name}.")]
-    marks += [_extent(Mark("line", tail, "")) for tail in tails]
-    levels = [it.box.middle.y]
-    if part.water is not None and it.frame.view == "side":
-        # Clear of the surface, above it where there is more room.
-        surface = part.water.surface
-        marks.append(Rect(it.box.x1, surface - 1, it.box.x2, surface + 1))
-        levels += sorted(
-            (0.5 * (it.box.y1 + surface), 0.5 * (surface + it.box.y2)), key=lambda y: abs(y - surface), reverse=True
-        )
-    variants = [[name, (full, sheet.small, "content")], [name, (share, sheet.small, "content")]]
-    variants.append([(f"{it.name} {share}", sheet.name, "tankname")])
-    for lines in variants:
-        width = max(room((text,), size)[0] for text, size, _ in lines)
-        tall = sum(0.86 * LEADING * size for _, size, _ in lines)
-        for across, level in product((0.5, 0.4, 0.6, 0.3, 0.7), levels):
-            middle = Spot(it.box.x1 + across * (it.box.x2 - it.box.x1), level)
-            box = Rect(middle.x - width / 2, middle.y - tall / 2, middle.x + width / 2, middle.y + tall / 2)
-            if _inside(it, box.grown(WALL * 0.6)) and not any(box.meets(m) for m in marks):
-                part.words += stacked(lines, Spot(middle.x, box.y1), "middle")
-                return
-    lines = variants[1]
-    width = max(room((text,), size)[0] for text, size, _ in lines)
-    tall = sum(0.86 * LEADING * size for _, size, _ in lines)
-    at = nearby(stage, Rect(-width / 2, -tall / 2, width / 2, tall / 2), it.box.middle)
-    part.words += stacked(lines, at.by(0, -tall / 2), "middle")
-
-
-def _inside(it: Vessel, box: Rect) -> bool:
-    if box.x1 < it.box.x1 or box.x2 > it.box.x2 or box.y1 < it.box.y1 or box.y2 > it.box.y2:
-        return False
-    spans = (it.wall(box.y1), it.wall(box.y2), it.wall(box.middle.y))
-    return all(left <= box.x1 and right >= box.x2 for left, right in spans)
-
-
-def _extent(mark: Mark) -> Rect:
-    xs, ys = [p.x for p in mark.points], [p.y for p in mark.points]
-    return Rect(min(xs), min(ys), max(xs), max(ys)).grown(mark.radius + 1.0)
-
-
-def nearby(stage: Stage, box: Rect, goal: Spot, wall: bool = True, take: bool = True) -> Spot:
-    """Where a box given about (0, 0) finds room next to a place; its middle, kept free from then on if it is taken."""
-    column, row = stage.paper.node(goal)
-    unit = stage.paper.unit
-
-    def across(place: int) -> float:
-        return _gap(box.x1 + place * unit, box.x2 + place * unit, goal.x) + 0.05 * abs(place - column)
-
-    def down(place: int) -> float:
-        return _gap(box.y1 + place * unit, box.y2 + place * unit, goal.y) + 0.05 * abs(place - row)
-
-    found = stage.paper.best(box, across, down)
-    at = stage.paper.spot(found[0][1] if found else (column, row))
-    if take:
-        stage.paper.take(Rect(box.x1 + at.x, box.y1 + at.y, box.x2 + at.x, box.y2 + at.y), wall)
-    return at
-
-
-def _gap(low: float, high: float, at: float) -> float:
-    return max(low - at, at - high, 0.0)
 
 
 def rods(stage: Stage, it: Vessel, part: Drawn) -> dict[str, Spot]:
