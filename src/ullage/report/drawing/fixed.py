@@ -14,7 +14,6 @@ from ullage.report.drawing.stage import Stage
 from ullage.report.drawing.symbols import ACCUMULATOR, TAP, Stance, stand
 from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, bubble, drawn, lay_out, marks_box
 from ullage.report.lettering import LEADING, room
-from ullage.report.quantity_words import in_unit, unit_of
 
 PAD = 5.0
 """Distance of a name from the edge of its flag [px]."""
@@ -31,7 +30,7 @@ def port(stage: Stage, labels: Labels, name: str, tip: Spot, sides: tuple[int, .
         The sides to which its flag may lie, the best first (`ullage.report.drawing.routing.STEPS`).
     """
     supply = stage.rig.ports[name].kind == "supply"
-    under = _pressure(stage, labels, name)
+    under = labels.pressure(name)
     node = stage.paper.node(tip)
     tip = stage.paper.spot(node)
     boxes = {side: _flag_box(stage, name, side, under) for side in sides}
@@ -41,17 +40,17 @@ def port(stage: Stage, labels: Labels, name: str, tip: Spot, sides: tuple[int, .
         true, tip = tip, nearby(stage, boxes[side], tip, take=False)
         stage.drawing.behind.append(Mark("line", (true, tip), "lead"))
         node = stage.paper.node(tip)
-    box = _moved(boxes[side], tip)
     tall = stage.sheet.name + 8
-    body = Rect(box.x1, box.y1, box.x2, box.y2 - (_line(stage) if under else 0.0))
+    body = _moved(_flag_box(stage, name, side, ""), tip)
     part = Drawn(name, "ports", labels.title(name), body, [Mark("area", _flag(body, side, supply, tall), "flag")])
     size = stage.sheet.name
     away = STEPS[side]
     middle = body.middle.by(0.2 * tall * away[0] * (1 if supply else -1), 0.2 * tall * away[1] * (1 if supply else -1))
     part.words.append(Words(middle.by(0, 0.35 * size), name, size, "name", "middle"))
     if under:
-        foot = Spot(middle.x, body.y2 + 0.9 * stage.sheet.small)
-        part.words.append(Words(foot, under, stage.sheet.small, "faint", "middle"))
+        edge, anchor = (tip.x, "end") if side == 2 else (tip.x, "start") if side == 0 else (middle.x, "middle")
+        foot = Spot(edge, body.y2 + 0.9 * stage.sheet.small)
+        part.words.append(Words(foot, under, stage.sheet.small, "faint", anchor))  # type: ignore[arg-type]
     stage.put(part)
     stage.join(name, node, ((side + 2) % 4,), 2)
 
@@ -67,7 +66,7 @@ def _flag_box(stage: Stage, name: str, side: int, under: str) -> Rect:
     x, y = STEPS[side]
     low = _line(stage) if under else 0.0
     if x:
-        far = width + 0.5 * tall
+        far = max(width + 0.5 * tall, room((under,), stage.sheet.small)[0])
         return Rect(min(0.0, x * far), -0.5 * tall, max(0.0, x * far), 0.5 * tall + low)
     far = 1.4 * tall
     return Rect(-0.5 * width, min(0.0, y * far), 0.5 * width, max(0.0, y * far) + low)
@@ -84,14 +83,6 @@ def _flag(box: Rect, side: int, supply: bool, tall: float) -> tuple[Spot, ...]:
         1: (Spot(x1, y1), Spot(x2, y1), Spot(x2, y2 - cut), Spot(mx, y2), Spot(x1, y2 - cut)),
         3: (Spot(x1, y2), Spot(x2, y2), Spot(x2, y1 + cut), Spot(mx, y1), Spot(x1, y1 + cut)),
     }[way]
-
-
-def _pressure(stage: Stage, labels: Labels, name: str) -> str:
-    span = stage.rig.ports[name].pressure
-    if span is None or stage.sheet.letters != "names":
-        return ""
-    low, high = (f"{in_unit(value, 'pressure', labels.units):.2g}" for value in (span.least, span.most))
-    return f"{low} .. {high} {unit_of('pressure', labels.units)}"
 
 
 def _moved(box: Rect, at: Spot) -> Rect:
@@ -134,7 +125,7 @@ def _ends(stage: Stage, line: int) -> tuple[str, str]:
 def point(stage: Stage, labels: Labels, name: str, at: Spot) -> None:
     """A point where lines meet."""
     unit = stage.paper.unit
-    spot = nearby(stage, Rect(0, 0, 0, 0).grown(0.4 * unit), at, wall=False)
+    spot = nearby(stage, Rect(0, 0, 0, 0).grown(1.2 * unit), at, take=False)
     part = Drawn(name, "points", labels.title(name), Rect(*spot, *spot).grown(0.3 * unit))
     part.marks.append(Mark("disc", (spot,), "solid", 0.32 * unit))
     stage.put(part, wall=False)

@@ -12,7 +12,7 @@ from ullage.report.drawing.lines import run_lines
 from ullage.report.drawing.outline import outline
 from ullage.report.drawing.ranks import node_of, ranks
 from ullage.report.drawing.routing import STEPS
-from ullage.report.drawing.scaled import first_depths
+from ullage.report.drawing.scaled import about, first_depths
 from ullage.report.drawing.scene import Drawing, Rect, Spot, around
 from ullage.report.drawing.sheet import SHEETS, SheetName
 from ullage.report.drawing.stage import Stage
@@ -98,6 +98,7 @@ class Diagram:
             return Reach(flat.over, flat.under, flat.lead, flat.trail) if self.upright else flat
         if name in rig.ports:
             flag = width + (2 * fixed.PAD + 0.5 * (sheet.name + 8)) / unit
+            flag = max(flag, room((self.labels.pressure(name),), sheet.small)[0] / unit)
             half = 0.5 * (sheet.name + 8) / unit + 0.3
             supply = rig.ports[name].kind == "supply"
             if self.upright:
@@ -221,7 +222,7 @@ def flow(
     wide, tall = (plan.wide, plan.long + 2 * EDGE) if upright else (plan.long + 2 * EDGE, plan.wide)
     width = max(wide * on.unit, on.width)
     shift = max(on.width / on.unit - wide, 0.0) / 2
-    drawing = Drawing("flow", f"{printable(rig.rig)}: flow diagram, not to scale", "", width, tall * on.unit)
+    drawing = Drawing("flow", f"{printable(rig.rig)}: flow diagram, not to scale", about(rig), width, tall * on.unit)
     stage = Stage(rig, on, drawing)
     finish = _stand(stage, labels, plan, {**first_depths(rig), **(depths or {})}, shift)
     seats = {line: (block, stage.paper.node(plan.seat(line, shift))) for line, block in plan.blocks.items()}

@@ -7,7 +7,7 @@ from ullage.report.drawing.scene import Spot, Words, stacked
 from ullage.report.drawing.sheet import Sheet
 from ullage.report.drawing.symbols import part_symbol, without_power
 from ullage.report.drawing.train import Slot, bubble_symbol
-from ullage.report.quantity_words import System, figures, quantity
+from ullage.report.quantity_words import System, figures, in_unit, quantity, unit_of
 from ullage.rig.model import Line, Rig, Valve
 from ullage.rig.names import IN_LINE, OUTDOORS, parts
 from ullage.rig.tags import tags
@@ -92,6 +92,14 @@ class Labels:
             what = f"{self.rig.probes[name].measures} of {self.rig.probes[name].of}"
         tag = f" {self.tags[name]}" if name in self.tags else ""
         return f"{name}{tag}: {what}"
+
+    def pressure(self, port: str) -> str:
+        """The range of a port's pressure, where a sheet has room for it."""
+        span = self.rig.ports[port].pressure
+        if span is None or self.sheet.letters != "names":
+            return ""
+        low, high = (f"{in_unit(value, 'pressure', self.units):.2g}" for value in (span.least, span.most))
+        return f"{low} .. {high} {unit_of('pressure', self.units)}"
 
     def short(self, length: float) -> str:
         """A small length as a person reads it, such as ``12.5 mm``."""

@@ -13,6 +13,7 @@ from ullage.report.drawing.scene import Drawing, Mark, Rect, Spot, Words
 from ullage.report.drawing.sheet import SHEETS, Sheet, SheetName
 from ullage.report.drawing.stage import Stage
 from ullage.report.lettering import printable
+from ullage.report.listing import counted
 from ullage.report.quantity_words import System
 from ullage.rig.model import Rig
 from ullage.rig.names import IN_LINE, place_of
@@ -28,6 +29,12 @@ def first_depths(rig: Rig) -> dict[str, float]:
         name: depth(tank.shape, tank.starts_with * capacity(tank)) if tank.starts_with else 0.0
         for name, tank in rig.tanks.items()
     }
+
+
+def about(rig: Rig) -> str:
+    """What a drawing holds, for those who listen to it."""
+    counts = ((len(rig.tanks), "tank"), (len(rig.lines), "line"), (len(rig.valves), "valve"), (len(rig.pumps), "pump"))
+    return ", ".join(counted(count, what) for count, what in counts if count)
 
 
 def scaled(
@@ -66,7 +73,7 @@ def _attempt(rig: Rig, view: View, depths: Mapping[str, float], sheet: Sheet, un
     it = frame(rig, view, sheet, above * sheet.unit, sheet.under * sheet.unit)
     tall = it.origin.y + sheet.under * sheet.unit
     title = f"{printable(rig.rig)}: {VIEW_WORDS[view]}"
-    drawing = Drawing(view, title, "", sheet.width, tall)
+    drawing = Drawing(view, title, about(rig), sheet.width, tall)
     shown: dict[str, tuple[str, ...]] = {"names": IN_LINE, "numbers": METERED, "none": DRIVEN}
     stage, labels = Stage(rig, sheet, drawing), Labels(rig, sheet, units, shown[sheet.letters])
     _ground(stage, it)
@@ -130,12 +137,12 @@ def _ground(stage: Stage, it: Frame) -> None:
             x += 1.2 * unit
         stage.paper.take(Rect(0, level.y - 0.4 * unit, width, drawing.height))
     size = stage.sheet.small
-    low = level.y + 1.4 * unit + size if it.view == "side" else drawing.height - 0.4 * unit
+    low = level.y + 1.4 * unit + size if look == "ground" else drawing.height - 0.4 * unit
     top = level.y - 1.5 * unit if it.view == "side" else 0.6 * unit
     drawing.behind.append(Mark("line", (Spot(level.x, top), Spot(level.x, low - size)), "axis"))
     drawing.behind.append(Mark("disc", (level,), "origin", 0.35 * unit))
     drawing.words.append(Words(Spot(level.x, low), "x = 0", size, "faint", "middle"))
     word = "ground" if look == "ground" else "z = 0" if it.view == "side" else "y = 0"
-    drawing.words.append(Words(Spot(0.8 * unit, level.y + unit + size), word, size, "faint", "start"))
+    drawing.words.append(Words(Spot(width - 0.8 * unit, level.y + unit + size), word, size, "faint", "end"))
     for words in drawing.words:
         stage.paper.take(words.box, wall=False)

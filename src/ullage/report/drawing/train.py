@@ -107,7 +107,9 @@ def lay_out(slots: tuple[Slot, ...], sheet: Sheet, along: tuple[int, int], mirro
 
 
 def _least(slot: Slot, sheet: Sheet) -> int:
-    """Length of a slot [units]: its symbol with half a unit to spare at both ends."""
+    """Length of a slot [units]: its symbol with half a unit to spare at both ends, and what sits on it."""
+    if slot.over:
+        return ceil(sheet.bubble / sheet.unit + 2.2)
     return max(ceil(2 * slot.symbol.half + 0.75), 2 if slot.kind == "pipes" else 3)
 
 
@@ -123,6 +125,7 @@ def _upright(slots: tuple[Slot, ...], sheet: Sheet, along: tuple[int, int], mirr
         centres.append(centre)
         seats.append(Spot(gap, centre - 0.5 * tall))
         boxes += [_extent(slot, sheet, along, (-side, 0), centre)]
+        boxes += _over_boxes(slot, sheet, along, (-side, 0), centre)
         if slot.label:
             boxes.append(_beside(gap, gap + side * width, centre, tall))
         at += length
@@ -153,6 +156,7 @@ def _level(slots: tuple[Slot, ...], sheet: Sheet, along: tuple[int, int]) -> Blo
         centres.append(sign * middle)
         rows.append(max(row, 0))
         boxes.append(_extent(slot, sheet, along, (0, -1), sign * middle))
+        boxes += _over_boxes(slot, sheet, along, (0, -1), sign * middle)
         at += length
     seats = [Spot(c, UNDER * unit + row * row_height) for c, row in zip(centres, rows, strict=True)]
     for slot, seat in zip(slots, seats, strict=True):
@@ -174,6 +178,12 @@ def _extent(
     stance = Stance(Spot(along[0] * abs(centre), along[1] * abs(centre)), along, above, unit)
     a, b = stance.spot(-half, top), stance.spot(half, -slot.symbol.below)
     return Rect(min(a.x, b.x), min(a.y, b.y), max(a.x, b.x), max(a.y, b.y))
+
+
+def _over_boxes(slot: Slot, sheet: Sheet, along: tuple[int, int], above: tuple[int, int], centre: float) -> list[Rect]:
+    """The room of the names of the bubbles on a part, about the inlet [px]."""
+    stance = Stance(Spot(along[0] * abs(centre), along[1] * abs(centre)), along, above, sheet.unit)
+    return [words.box for part in _on_top(slot, stance, sheet) for words in part.words if words.look == "faint"]
 
 
 def drawn(slots: tuple[Slot, ...], block: Block, inlet: Spot, sheet: Sheet) -> list[Drawn]:
@@ -203,13 +213,26 @@ def _on_top(slot: Slot, stance: Stance, sheet: Sheet) -> list[Drawn]:
     parts: list[Drawn] = []
     radius = 0.5 * sheet.bubble / sheet.unit
     foot = slot.symbol.above
-    for name, tag, title in slot.over:
+    for i, (name, tag, title) in enumerate(slot.over):
         middle = stance.spot(0.0, foot + STEM + radius)
         marks, words = bubble(middle, tag, sheet)
         marks.insert(0, Mark("line", (stance.spot(0.0, foot), stance.spot(0.0, foot + STEM)), "signal"))
+        words += _over_name(name, middle, stance.above, i, sheet)
         parts.append(Drawn(name, "probes", title, marks_box(middle, sheet), marks, words))
         foot += STEM + 2 * radius
     return parts
+
+
+def _over_name(name: str, middle: Spot, above: tuple[int, int], count: int, sheet: Sheet) -> list[Words]:
+    """The name of an instrument on a part: right of its bubble above a line, else under (over) it by turns."""
+    if sheet.letters != "names":
+        return []
+    half, size = 0.5 * sheet.bubble, sheet.small
+    if above[1]:
+        return [Words(middle.by(half + 3, 0.3 * size), name, size, "faint")]
+    far = half + size if count % 2 == 0 else -half - 0.3 * size
+    side = above[0]
+    return [Words(middle.by(-side * half, far), name, size, "faint", "start" if side > 0 else "end")]
 
 
 def marks_box(middle: Spot, sheet: Sheet) -> Rect:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, floor
 
 from ullage.report.drawing.frame import Frame
 from ullage.report.drawing.labels import Labels
@@ -131,6 +132,9 @@ def _way_out(stage: Stage, it: Vessel, inner: Spot, goal: Spot, used: dict[int, 
     for way, foot in _walls(it, inner, goal):
         across = way in (RIGHT, LEFT)
         column, row = paper.node(foot)
+        if across:
+            # The wall is straight only between the floor and the lid.
+            row = min(max(row, ceil(it.box.y1 / paper.unit)), floor(it.box.y2 / paper.unit))
         while any(abs((row if across else column) - other) < 2 for other in used.get(way, ())):
             column, row = column + (not across), row + across
         out = {RIGHT: it.box.x2, LEFT: -it.box.x1, FOOT: it.box.y2, HEAD: -it.box.y1}[way]
