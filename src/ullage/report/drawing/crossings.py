@@ -25,8 +25,3 @@ def jumps(runs: list[Run]) -> list[list[Spot]]:
                 if spot not in found[i]:
                     found[i].append(spot)
     return found
-
-
-def crossings(runs: list[Run]) -> list[Spot]:
-    """The places at which lines cross, each once."""
-    return list(dict.fromkeys(spot for spots in jumps(runs) for spot in spots))

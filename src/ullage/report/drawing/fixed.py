@@ -15,6 +15,9 @@ from ullage.report.drawing.symbols import ACCUMULATOR, TAP, Stance, stand
 from ullage.report.drawing.train import ACROSS, BACK, DOWN, UP, Block, Slot, bubble, drawn, lay_out, marks_box
 from ullage.report.lettering import LEADING, room
 
+AHEAD = 3
+"""Before the tip of a flag nothing should stand so far [units]."""
+
 PAD = 5.0
 """Distance of a name from the edge of its flag [px]."""
 
@@ -34,7 +37,8 @@ def port(stage: Stage, labels: Labels, name: str, tip: Spot, sides: tuple[int, .
     node = stage.paper.node(tip)
     tip = stage.paper.spot(node)
     boxes = {side: _flag_box(stage, name, side, under) for side in sides}
-    side = next((s for s in sides if stage.paper.free(_moved(boxes[s], tip))), -1)
+    free = [s for s in sides if stage.paper.free(_moved(boxes[s], tip))]
+    side = next((s for s in free if _leads_on(stage, node, (s + 2) % 4)), free[0] if free else -1)
     if side < 0:
         side = sides[0]
         true, tip = tip, nearby(stage, boxes[side], tip, take=False)
@@ -49,10 +53,19 @@ def port(stage: Stage, labels: Labels, name: str, tip: Spot, sides: tuple[int, .
     part.words.append(Words(middle.by(0, 0.35 * size), name, size, "name", "middle"))
     if under:
         edge, anchor = (tip.x, "end") if side == 2 else (tip.x, "start") if side == 0 else (middle.x, "middle")
-        foot = Spot(edge, body.y2 + 0.9 * stage.sheet.small)
+        foot = Spot(edge, body.y1 - 0.3 * stage.sheet.small if side == 3 else body.y2 + 0.9 * stage.sheet.small)
         part.words.append(Words(foot, under, stage.sheet.small, "faint", anchor))  # type: ignore[arg-type]
     stage.put(part)
     stage.join(name, node, ((side + 2) % 4,), 2)
+
+
+def _leads_on(stage: Stage, node: Node, way: int) -> bool:
+    """Whether nothing stands before a node in a direction."""
+    ahead = [(node[0] + k * STEPS[way][0], node[1] + k * STEPS[way][1]) for k in range(1, AHEAD + 1)]
+    return all(
+        0 < x < stage.paper.columns and 0 < y < stage.paper.rows and not stage.paper.walls[y * stage.paper.columns + x]
+        for x, y in ahead
+    )
 
 
 def _line(stage: Stage) -> float:
@@ -60,7 +73,7 @@ def _line(stage: Stage) -> float:
 
 
 def _flag_box(stage: Stage, name: str, side: int, under: str) -> Rect:
-    """The room of a flag on one side of a tip at (0, 0), and of what stands under it."""
+    """The room of a flag on one side of a tip at (0, 0), and of what stands under it (over it when it stands above)."""
     tall = stage.sheet.name + 8
     width = room((name,), stage.sheet.name)[0] + 2 * PAD
     x, y = STEPS[side]
@@ -68,8 +81,8 @@ def _flag_box(stage: Stage, name: str, side: int, under: str) -> Rect:
     if x:
         far = max(width + 0.5 * tall, room((under,), stage.sheet.small)[0])
         return Rect(min(0.0, x * far), -0.5 * tall, max(0.0, x * far), 0.5 * tall + low)
-    far = 1.4 * tall
-    return Rect(-0.5 * width, min(0.0, y * far), 0.5 * width, max(0.0, y * far) + low)
+    far, half = 1.4 * tall + low, 0.5 * max(width, room((under,), stage.sheet.small)[0])
+    return Rect(-half, min(0.0, y * far), half, max(0.0, y * far))
 
 
 def _flag(box: Rect, side: int, supply: bool, tall: float) -> tuple[Spot, ...]:

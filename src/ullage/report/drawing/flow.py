@@ -23,8 +23,8 @@ from ullage.rig.model import Rig, Tank
 from ullage.rig.names import IN_LINE
 from ullage.rig.shapes import height
 
-GAP = 2.0
-"""Least length of a line before and behind a train [units]."""
+GAP = {"names": 2.0, "numbers": 2.0, "none": 1.0}
+"""Least length of a line before and behind a train, by what letters a sheet has [units]."""
 
 ROW_GAP = 1.0
 """Room between two rows [units]."""
@@ -35,7 +35,7 @@ SIDE = 4.0
 EDGE = 2.0
 """Room before the first and behind the last node [units]."""
 
-TANK = {"names": (11.0, 7.0), "numbers": (13.0, 7.0), "none": (9.0, 5.0)}
+TANK = {"names": (11.0, 7.0), "numbers": (13.0, 7.0), "none": (8.0, 5.6)}
 """Width and height of a tank by what letters a sheet has [units]."""
 
 
@@ -79,7 +79,8 @@ class Diagram:
         """Room along a line before its train, for it, and behind it [units]."""
         before, slots, behind = self.split[line]
         length = self.blocks[line].length if slots else 0.0
-        return max(GAP, self._name(before)), length, max(GAP, self._name(behind))
+        gap = GAP[self.sheet.letters]
+        return max(gap, self._name(before)), length, max(gap, self._name(behind))
 
     def _reach(self, name: str) -> Reach:
         rig, unit, sheet = self.rig, self.sheet.unit, self.sheet

@@ -22,6 +22,9 @@ def close(stage: Stage, labels: Labels, it: Frame | None) -> None:
     """Write what stands under a drawing, and set its height."""
     drawing, sheet = stage.drawing, stage.sheet
     edge = 1.5 * sheet.unit
+    if sheet.letters == "none":
+        _brief(stage, labels, it, edge)
+        return
     y = drawing.height + 0.6 * sheet.unit
     drawing.before.append(Mark("line", (Spot(edge, y), Spot(drawing.width - edge, y)), "rule"))
     y += 1.9 * sheet.name
@@ -41,6 +44,17 @@ def close(stage: Stage, labels: Labels, it: Frame | None) -> None:
     if labels.numbers:
         y = _key(stage, labels, edge, y + 1.2 * sheet.name)
     drawing.height = y + 1.2 * sheet.unit
+
+
+def _brief(stage: Stage, labels: Labels, it: Frame | None, edge: float) -> None:
+    """One line for a small screen: the name of the rig, and the scale."""
+    drawing, sheet = stage.drawing, stage.sheet
+    y = drawing.height + 1.3 * sheet.name
+    name = drawing.title.rpartition(": ")[0]
+    drawing.words.append(Words(Spot(edge, y), name, 1.2 * sheet.name, "title"))
+    if it is not None:
+        _bar(stage, labels, it, Spot(edge + room((name,), 1.2 * sheet.name)[0] + 3 * sheet.unit, y))
+    drawing.height = y + sheet.unit
 
 
 def _bar(stage: Stage, labels: Labels, it: Frame, at: Spot) -> float:

@@ -218,17 +218,9 @@ class Router:
         shift = self.steps
         (end_x, end_y), end, gates, arrives = wire.end, self.number(wire.end), wire.gates, wire.arrives
         own = {self.number(node) for node in tree}
-        best: dict[int, float] = {}
         came: dict[int, int] = {}
-        heap: list[tuple[float, float, int]] = []
         bends = _least_bends(arrives)
-        for node, before in tree.items():
-            for way in wire.leaves if before is None else ANY:
-                cost = 0.0 if before is None else 1.0
-                state = self.number(node) * 4 + way
-                best[state] = cost
-                guess = abs(node[0] - end_x) + abs(node[1] - end_y) + bends[_sides(node, wire.end) + way]
-                heappush(heap, (cost + guess, -cost, state))
+        best, heap = self._begin(wire, tree, bends)
         for _ in range(SEARCHED):
             if not heap:
                 break
@@ -273,6 +265,21 @@ class Router:
                         came[after] = state
                         heappush(heap, (guess, -price, after))
         return None
+
+    def _begin(
+        self, wire: Wire, tree: dict[Node, Node | None], bends: list[float]
+    ) -> tuple[dict[int, float], list[tuple[float, float, int]]]:
+        """The states from which a search sets out, with their costs, and as a heap by what each may come to."""
+        best: dict[int, float] = {}
+        heap: list[tuple[float, float, int]] = []
+        for node, before in tree.items():
+            for way in wire.leaves if before is None else ANY:
+                cost = 0.0 if before is None else 1.0
+                state = self.number(node) * 4 + way
+                best[state] = cost
+                guess = abs(node[0] - wire.end[0]) + abs(node[1] - wire.end[1]) + bends[_sides(node, wire.end) + way]
+                heappush(heap, (cost + guess, -cost, state))
+        return best, heap
 
     def _trail(self, came: dict[int, int], state: int) -> list[Node]:
         trail = [state]

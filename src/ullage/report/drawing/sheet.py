@@ -52,6 +52,6 @@ SHEETS: dict[SheetName, Sheet] = {
     # The width of a telephone held upright; no letter is smaller than 8 px.
     "phone": Sheet(390, 330, 6, 10.5, 9, 8.5, 17, "numbers", 34, (16, 28, 44), 6),
     # A screen of 320 by 240: what moves water, what holds it, and how much.
-    "handset": Sheet(320, 170, 6, 10, 9, 8, 20, "none", 24, (7, 12), 4),
+    "handset": Sheet(320, 160, 5.5, 10, 9, 8, 20, "none", 24, (6, 8), 3),
 }
 """How large things are on each sheet."""

@@ -40,7 +40,7 @@ def name_tank(stage: Stage, labels: Labels, it: Vessel, part: Drawn, depth: floa
     full, share = content_words(labels, it.part, depth)
     name = (it.name, 1.2 * sheet.name, "tankname")
     variants: list[Lines] = [[name, (full, sheet.small, "content")], [name, (share, sheet.small, "content")]]
-    variants.append([(f"{it.name} {share}", sheet.name, "tankname")])
+    variants += [[(it.name, sheet.name, "tankname"), variants[1][1]], [(f"{it.name} {share}", sheet.name, "tankname")]]
     marks = [_extent(mark) for mark in part.marks[1:]]
     tails = [joint.tail for place, joint in stage.joints.items() if place.startswith(f"{it.name}.")]
     marks += [_extent(Mark("line", tail, "")) for tail in tails]

@@ -244,8 +244,8 @@ def rods(stage: Stage, it: Vessel, part: Drawn) -> dict[str, Spot]:
         high, low = max(high, head), min(low, foot)
         part.marks.append(Mark("line", (Spot(x, low), Spot(x, high)), "rod"))
         for share in (0.0, 0.25, 0.5, 0.75, 1.0):
-            y, tick = low + share * (high - low), (0.32 if share in (0.0, 0.5, 1.0) else 0.2) * unit
-            part.marks.append(Mark("line", (Spot(x - tick, y), Spot(x + tick, y)), "rod"))
+            y, wide = low + share * (high - low), (0.32 if share in (0.0, 0.5, 1.0) else 0.2) * unit
+            part.marks.append(Mark("line", (Spot(x - wide, y), Spot(x + wide, y)), "rod"))
         feet[name] = Spot(x, head)
         stage.paper.take(Rect(x, head, x, head).grown(0.6 * unit), wall=False)
     feet.update(_floats(stage, it, part))
