@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from ullage.quantities import from_si
-from ullage.report.drawing.scene import Spot, Words, stacked
 from ullage.report.drawing.sheet import Sheet
 from ullage.report.drawing.symbols import part_symbol, without_power
 from ullage.report.drawing.train import Slot, bubble_symbol
@@ -129,10 +128,6 @@ class Labels:
             self.rig.valves[name].rests if kind == "valves" else "",
             tuple((probe, self.inside(probe), self.title(probe)) for probe in over),
         )
-
-    def written(self, name: str, top: Spot, anchor: str = "start") -> tuple[Words, ...]:
-        """The label of a part, with its top at a place."""
-        return stacked(self.label(name), top, anchor)  # type: ignore[arg-type]
 
 
 def _valve_words(part: Valve) -> str:

@@ -54,25 +54,6 @@ def widths(strapping: Strapping) -> list[tuple[float, float]]:
     return [(table[0][0], middles[0][1]), *middles, (table[-1][0], middles[-1][1])]
 
 
-def below(corners: Outline, depth: float) -> Outline:
-    """The part of an outline seen from the side that lies below a depth (Sutherland and Hodgman's cut).
-
-    Parameters
-    ----------
-    corners : list
-        The outline [m].
-    depth : float
-        Above the floor [m].
-    """
-    kept: Outline = []
-    for (x1, z1), (x2, z2) in pairwise([*corners, corners[0]]):
-        if z1 <= depth:
-            kept.append((x1, z1))
-        if (z1 <= depth) != (z2 <= depth):
-            kept.append((x1 + (x2 - x1) * (depth - z1) / (z2 - z1), depth))
-    return kept
-
-
 def reach(shape: Shape, view: View) -> tuple[float, float, float, float]:
     """Least and greatest of both coordinates of an outline [m]."""
     xs, ys = zip(*outline(shape, view), strict=True)

@@ -22,7 +22,10 @@ BEND, CROSSING, BESIDE = 4.0, 14.0, 0.35
 TRESPASS, FORCED = 12.0, 1000.0
 """Where there is no way: cost of a node in a wall, and of the whole [units of length]."""
 
-SEARCHED = 12_000
+EAGER = 1.1
+"""What is left of a way counts so much more than what is behind: a way costs at most so many times the least."""
+
+SEARCHED = 3_000
 """A search is given up after so many steps."""
 
 PROBED = 150
@@ -259,11 +262,11 @@ class Router:
                 after = following * 4 + turn
                 if price < best.get(after, inf):
                     side = 4 * ((end_x > x2) - (end_x < x2) + 1) + 12 * ((end_y > y2) - (end_y < y2) + 1)
-                    guess = price + abs(x2 - end_x) + abs(y2 - end_y) + bends[side + turn]
-                    if guess < most:
+                    guess = abs(x2 - end_x) + abs(y2 - end_y) + bends[side + turn]
+                    if price + guess < most:
                         best[after] = price
                         came[after] = state
-                        heappush(heap, (guess, -price, after))
+                        heappush(heap, (price + EAGER * guess, -price, after))
         return None
 
     def _begin(
@@ -278,7 +281,7 @@ class Router:
                 state = self.number(node) * 4 + way
                 best[state] = cost
                 guess = abs(node[0] - wire.end[0]) + abs(node[1] - wire.end[1]) + bends[_sides(node, wire.end) + way]
-                heappush(heap, (cost + guess, -cost, state))
+                heappush(heap, (cost + EAGER * guess, -cost, state))
         return best, heap
 
     def _trail(self, came: dict[int, int], state: int) -> list[Node]:

@@ -18,9 +18,6 @@ ROUNDS = 2
 TRIED = 24
 """Places that are tried for each train once all lines lie."""
 
-SURE = 2 * BEND
-"""What a place will cost is guessed too high by so much at most, or so seldom more that it does not matter."""
-
 PULL = 1.6
 """A train is drawn so much more to the end to which its pipes are shorter."""
 
@@ -265,7 +262,7 @@ class Stage:
         others = sorted(self._places(line, blocks, everywhere=True), key=lambda place: place[0])
         best = inf, stays
         for guess, node, block in [(0.0, stays.inlet, stays.block), *others[:TRIED]]:
-            if guess - SURE >= best[0]:
+            if guess >= best[0]:
                 break
             self.paper = empty.copy()
             self.place(line, stays.slots, block, node)

@@ -14,7 +14,7 @@ from tests.unit.report.seeing import contrast
 from ullage.report.drawing.crossings import jumps
 from ullage.report.drawing.labels import DRAWN, DRIVEN, METERED
 from ullage.report.drawing.looks import LOOKS
-from ullage.report.drawing.outline import below, outline, reach, widths
+from ullage.report.drawing.outline import reach, widths
 from ullage.report.drawing.scaled import first_depths
 from ullage.report.drawing.scene import Drawing, Drawn, Rect, Spot
 from ullage.report.drawing.sheet import SHEETS, SheetName
@@ -215,14 +215,6 @@ def test_a_strapping_table_is_drawn_as_the_profile_of_its_area() -> None:
     shape = Shape(strapping=table)
     assert volume(shape, 0.2) == pytest.approx(0.05)
     assert reach(shape, "side")[2] == pytest.approx(0.5 * 0.4**0.5)
-
-
-def test_the_cut_of_an_outline_is_what_lies_below_the_surface() -> None:
-    """Half a circle of 1 m has the area of half of it: pi / 8 m2 (closed form; a drawn circle has 48 corners)."""
-    shape = Shape.model_validate({"lying": {"diameter": "1 m", "length": "2 m", "along": "y"}})
-    half = below(outline(shape, "side"), 0.5)
-    area = 0.5 * abs(sum(a[0] * b[1] - b[0] * a[1] for a, b in pairwise([*half, half[0]])))
-    assert area == pytest.approx(3.141592653589793 / 8, rel=0.005)
 
 
 @pytest.mark.parametrize("at", VIEWS)
