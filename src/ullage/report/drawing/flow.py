@@ -124,10 +124,10 @@ class Diagram:
         last: dict[int, float] = {}
         for name, group in self.order.group.items():
             last[group] = max(last.get(group, 0.0), along[name] + self.reaches[name].trail)
+        ports, begin = self.rig.ports, {start for start, _ in self.ends}
+        last_ones = {name for name in along if name in self.rig.fixtures or name in ports} - begin
         outlets = [
-            n
-            for n in along
-            if n in self.rig.fixtures or (n in self.rig.ports and self.rig.ports[n].kind == "discharge")
+            name for name in along if name in last_ones and (name not in ports or ports[name].kind == "discharge")
         ]
         for name in outlets:
             along[name] = last[self.order.group[name]] - self.reaches[name].trail

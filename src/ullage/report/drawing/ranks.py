@@ -18,7 +18,7 @@ class Ranks:
     Attributes
     ----------
     nodes : list of str
-        Tanks, ports, points and fixtures that lines lead to, in the order in which they are met.
+        Tanks, ports, points and fixtures, in the order in which they are met.
     row : dict
         Row of each.
     group : dict
@@ -126,7 +126,7 @@ def _rows(
             out.line_row[line] = low
             low += 1
     for root in roots:
-        if root in out.row or (root not in after and not any(root in pair for pair in ends)):
+        if root in out.row:
             continue
         waiting = [(root, -1)]
         while waiting:

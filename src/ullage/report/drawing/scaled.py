@@ -12,6 +12,7 @@ from ullage.report.drawing.outline import View
 from ullage.report.drawing.scene import Drawing, Mark, Rect, Spot, Words
 from ullage.report.drawing.sheet import SHEETS, Sheet, SheetName
 from ullage.report.drawing.stage import Stage
+from ullage.report.drawing.train import DOWN, lay_out, parted
 from ullage.report.lettering import printable
 from ullage.report.listing import counted
 from ullage.report.quantity_words import System
@@ -70,12 +71,16 @@ def scaled(
 
 def _attempt(rig: Rig, view: View, depths: Mapping[str, float], sheet: Sheet, units: System, above: int) -> Drawing:
     """Draw a rig with so much room over it."""
+    shown: dict[str, tuple[str, ...]] = {"names": IN_LINE, "numbers": METERED, "none": DRIVEN}
+    labels = Labels(rig, sheet, units, shown[sheet.letters])
     it = frame(rig, view, sheet, above * sheet.unit, sheet.under * sheet.unit)
+    lack = _longest(labels) * sheet.unit - it.origin.y
+    if lack > 0:
+        it = frame(rig, view, sheet, above * sheet.unit + lack, sheet.under * sheet.unit)
     tall = it.origin.y + sheet.under * sheet.unit
     title = f"{printable(rig.rig)}: {VIEW_WORDS[view]}"
     drawing = Drawing(view, title, about(rig), sheet.width, tall)
-    shown: dict[str, tuple[str, ...]] = {"names": IN_LINE, "numbers": METERED, "none": DRIVEN}
-    stage, labels = Stage(rig, sheet, drawing), Labels(rig, sheet, units, shown[sheet.letters])
+    stage = Stage(rig, sheet, drawing)
     _ground(stage, it)
     finish = _stand(stage, labels, it, depths)
     run_lines(stage, labels)
@@ -83,6 +88,12 @@ def _attempt(rig: Rig, view: View, depths: Mapping[str, float], sheet: Sheet, un
         each()
     foot.close(stage, labels, it)
     return drawing
+
+
+def _longest(labels: Labels) -> float:
+    """Height that the longest train needs when it stands upright, with room for its line at both ends [units]."""
+    trains = [parted(labels.slots(line))[1] for line in labels.rig.lines]
+    return max((lay_out(slots, labels.sheet, DOWN).length + 4.0 for slots in trains if slots), default=0.0)
 
 
 def _stand(stage: Stage, labels: Labels, it: Frame, depths: Mapping[str, float]) -> list[Callable[[], None]]:

@@ -153,7 +153,10 @@ class Stage:
         ]
 
     def place(self, line: int, slots: tuple[Slot, ...], block: Block, inlet: Node) -> None:
-        """Put a train where it is to stand."""
+        """Put a train where it is to stand, moved onto the sheet with its whole length."""
+        reach = block.length * block.along[0], block.length * block.along[1]
+        far = self.paper.inside(inlet[0] + reach[0], inlet[1] + reach[1])
+        inlet = self.paper.inside(far[0] - reach[0], far[1] - reach[1])
         self.trains[line] = placed = Placed(line, slots, block, inlet)
         self._take(placed)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ElementTree
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -81,7 +82,23 @@ def test_any_rig_is_drawn() -> None:
     def hold(rig: Rig, at: ViewName, sheet: SheetName) -> None:
         drawing = composed(rig, at, sheet)
         ElementTree.fromstring(svg(drawing, SHEETS[sheet].unit))
-        names = {part.name for part in drawing.parts}
-        assert set(rig.tanks) <= names or at == "flow"
+        names = [part.name for part in drawing.parts]
+        assert set(names) >= {*rig.tanks, *rig.ports, *rig.points, *rig.fixtures}
+        assert len(names) == len(set(names))
 
     hold()
+
+
+@pytest.mark.parametrize("sheet", sorted(SHEETS))
+@pytest.mark.parametrize("at", VIEWS)
+def test_a_line_longer_than_the_sheet_is_drawn(at: ViewName, sheet: SheetName) -> None:
+    """The sheet grows for what has to stand on it; a limit of the drawing must not be a limit of the rig."""
+    valves = {f"valve_{i}": PART["valves"] for i in range(60)}
+    ports = {"a": {"kind": "supply"}, "b": {"kind": "discharge", "at": {"x": "1 m"}}}
+    lines = [{"from": "a", "through": list(valves), "to": "b"}]
+    rig = Rig.model_validate({"rig": "long", "ports": ports, "valves": valves, "lines": lines})
+    drawing = composed(rig, at, sheet)
+    assert {part.name for part in drawing.parts} >= valves.keys()
+    boxes = [part.box for part in drawing.parts]
+    assert max(box.x2 for box in boxes) <= drawing.width
+    assert max(box.y2 for box in boxes) <= drawing.height
