@@ -12,7 +12,6 @@ FOR_OTHERS = {
     "enthalpy": "holds the derivative by temperature, which sound and viscosity need, to a published table",
     "saturation_temperature": "the inverse that holds `vapour_pressure` to its table",
     "simulate_many": "many seeds at once: for those who write a program with the package",
-    "tags": "the letters on drawings and wiring lists (ISA-5.1), which come with the design review",
 }
 """Public functions and classes that nothing in the package names, and why they are there."""
 

@@ -117,9 +117,15 @@ class ChartOne(Document):
     file: str
 
 
+class DrawingOne(Document):
+    view: Literal["side", "plan", "flow"]
+    file: str
+
+
 class Drawings(Document):
     format: Literal["ullage drawings 1"]
     rig: str
+    drawings: list[DrawingOne]
     charts: list[ChartOne]
 
 

@@ -132,7 +132,26 @@ def test_drawing_says_where_each_chart_is(ullage: Call, tmp_path: Path) -> None:
     assert answer.code == 0
     for line in answer.out.splitlines():
         assert Path(line).read_text("utf8").startswith("<svg")
-    assert len(answer.out.splitlines()) == 6  # Marram has six sequences
+    assert len(answer.out.splitlines()) == 9  # three drawings, and Marram has six sequences
+
+
+def test_a_sequence_that_is_named_like_a_drawing_keeps_its_chart(ullage: Call, tmp_path: Path) -> None:
+    """Two pictures in one file are one picture, and it is the wrong one that is looked at."""
+    rig = tmp_path / "rig.yaml"
+    rig.write_text((ROOT / "examples/rigs/bothy.yaml").read_text("utf8").replace("settle", "flow"), "utf8")
+    answer = ullage("draw", rig, "--out", tmp_path / "drawn")
+    assert answer.code == 0
+    assert "flow diagram" in (tmp_path / "drawn/flow.svg").read_text("utf8")
+    assert "Sequential function chart" in (tmp_path / "drawn/flow-sequence.svg").read_text("utf8")
+
+
+@pytest.mark.parametrize("sheet", ["a4", "phone", "handset"])
+def test_a_rig_is_drawn_for_the_sheet_that_is_asked_for(ullage: Call, tmp_path: Path, sheet: str) -> None:
+    """A drawing for a page, looked at on a telephone, is a smudge."""
+    assert ullage("draw", MARRAM, "--out", tmp_path, "--sheet", sheet, "--units", "us").code == 0
+    text = (tmp_path / "side.svg").read_text("utf8")
+    assert f'width="{ {"a4": 1120, "phone": 390, "handset": 320}[sheet] }"' in text
+    assert "ft</text>" in text
 
 
 @pytest.mark.parametrize("columns", [40, 80, 200])
