@@ -1,7 +1,7 @@
 """Symbols of parts in lines, in units of the sheet, flow from left to right, the middle at (0, 0).
 
 After ISO 10628-2 (valves, pumps, heater) and ISO 14617 (check valve, restrictor, accumulator, motors of valves),
-from memory where a part is not in our copy of trade practice; letters of a motor and what a valve does without
+all from memory, the standards not being at hand; letters of a motor and what a valve does without
 power (FC, FO, FL) after ANSI/ISA-5.1.
 """
 
