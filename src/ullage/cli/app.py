@@ -13,11 +13,11 @@ import sys
 
 import typer
 
-from ullage.cli import certify, check, demo, draw, explain, prove, replay, simulate, speak
+from ullage.cli import certify, check, demo, draw, explain, prove, replay, review, simulate, speak
 
 app = typer.Typer(
     name="ullage",
-    help="Check, simulate and prove the automatic water of a home that moves, from one text file.",
+    help="Check, review, simulate and prove the automatic water of a home that moves, from one text file.",
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -29,6 +29,7 @@ for verb in (
     certify.certify,
     replay.replay,
     draw.draw,
+    review.review,
     explain.explain,
     demo.demo,
 ):

@@ -1,7 +1,8 @@
-"""``ullage explain``: what a code of a finding means."""
+"""``ullage explain``: what a code of a finding means, or a limit of the review."""
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Annotated
 
 import typer
@@ -9,21 +10,26 @@ import typer
 from ullage.cli import speak
 from ullage.findings import Entry, catalogue, nearest
 from ullage.report.lettering import hung
+from ullage.review.judgement import Limit, limits
 
 
 def explain(
-    code: Annotated[str, typer.Argument(metavar="CODE", help="A code such as P301, or 'all' for a list.")],
+    code: Annotated[
+        str, typer.Argument(metavar="CODE", help="A code such as P301 or E10, or 'all' for a list of findings.")
+    ],
     json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:
-    """Say what the code of a finding means and what to do about it."""
-    entries = catalogue()
+    """Say what the code of a finding or of a limit means and what to do about it."""
+    entries, limited = catalogue(), limits()
     wished = code.strip().upper()
     if wished == "ALL":
         _list(list(entries.values()), json)
     elif wished in entries:
         _tell(entries[wished], json)
+    elif wished in limited:
+        _tell_limit(limited[wished], json)
     else:
-        near = nearest(wished, entries)
+        near = nearest(wished, [*entries, *limited])
         remedy = f"did you mean {near}?" if near else "'ullage explain all' lists the codes"
         raise speak.Misuse(f"there is no code '{code[:40]}'", remedy)
 
@@ -47,6 +53,17 @@ def _tell(entry: Entry, as_json: bool) -> None:
     if entry.level == "caution":
         hint = f"A person may accept it in the rig file: accepts: [{{finding: {entry.code}, why: ...}}]"
         _say(hung("  ", hint, speak.width()))
+
+
+def _tell_limit(limit: Limit, as_json: bool) -> None:
+    """Say what is judged, against what, and where that comes from."""
+    if as_json:
+        speak.say_json({"format": "ullage limit 1", **asdict(limit)})
+        return
+    _say(hung(f"{limit.code}  ", limit.title, speak.width(), 6))
+    for heading in ("limit", "source", "remedy", "caution"):
+        text = " ".join(getattr(limit, heading).split())
+        _say(hung(f"  {heading:8}", text, speak.width()) if text else [])
 
 
 def _say(lines: list[str]) -> None:

@@ -52,6 +52,38 @@ def number(value: float, dimension: str, system: System = "metric") -> str:
     return figures(in_unit(value, dimension, system))
 
 
+FITTING: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "length": (("mm", "m"), ("in", "ft")),
+    "area": (("mm2",), ("mm2",)),
+    "volume": (("mL", "L"), ("gal",)),
+    "flow": (("L/h", "L/min"), ("gpm",)),
+    "pressure": (("Pa", "kPa", "bar"), ("psi",)),
+    "mass": (("g", "kg"), ("lb",)),
+    "angle": (("deg",), ("deg",)),
+    "voltage": (("mV", "V"), ("mV", "V")),
+    "current": (("uA", "mA", "A"), ("uA", "mA", "A")),
+    "resistance": (("mohm", "ohm"), ("mohm", "ohm")),
+    "charge": (("mAh", "Ah"), ("mAh", "Ah")),
+    "power": (("W", "kW"), ("W", "kW")),
+    "energy": (("Wh", "kWh"), ("Wh", "kWh")),
+    "speed": (("m/s",), ("m/s",)),
+    "conductivity": (("W/mK",), ("W/mK",)),
+    "fraction": (("%",), ("%",)),
+    "temperature": (("degC",), ("degF",)),
+}
+"""Units of each dimension in each system, the smaller first, of which the fitting one is taken."""
+
+
+def fitting(value: float, dimension: str, system: System = "metric") -> str:
+    """An SI value with the unit that fits its size: ``230 mL``, ``1.20 L``, ``12 %``, ``7 min 20 s``."""
+    if dimension == "time":
+        return duration(1000.0 * value)
+    units = FITTING[dimension][system == "us"]
+    fits = [unit for unit in units if abs(from_si(value, unit)) >= 1.0]
+    unit = fits[-1] if fits else units[0]
+    return f"{figures(from_si(value, unit))} {_SHOWN.get(unit, unit)}"
+
+
 def figures(value: float, count: int = 3, decimals: int = 2) -> str:
     """A number to so many significant figures, without an exponent and without a minus before zero.
 

@@ -247,8 +247,49 @@ class Demo(Document):
     proofs: list[VerdictsPrinted]
 
 
+class JudgementOne(Document):
+    code: str = Field(pattern=r"^[A-Z]\d{2}$")
+    on: str
+    grade: Literal["PASS", "LOOK", "STOP"]
+    because: str
+    title: str
+    limit: str
+    source: str
+    remedy: str
+    caution: str
+    missing: list[str]
+
+
+class SectionOne(Document):
+    name: str
+    title: str
+    judgements: list[JudgementOne]
+    matter: list[dict[str, object]]
+    assumed: list[str]
+    cautions: list[str]
+
+
+class Reviewed(Document):
+    format: Literal["ullage review 1"]
+    rig: str
+    counts: dict[str, int]
+    missing: list[str]
+    sections: list[SectionOne]
+
+
+class LimitTold(Document):
+    format: Literal["ullage limit 1"]
+    code: str
+    title: str
+    limit: str
+    source: str
+    remedy: str
+    caution: str
+
+
 DOCUMENTS: tuple[type[Document], ...] = (
-    Check, Findings, Run, ReplayPrinted, Verdicts, Certificates, Demo, Drawings, Code, Codes, Misuse, Fault, Written
+    Check, Findings, Run, ReplayPrinted, Verdicts, Certificates, Demo, Drawings, Code, Codes, Misuse, Fault, Written,
+    Reviewed, LimitTold
 )  # fmt: skip
 """All documents with a format of their own."""
 
