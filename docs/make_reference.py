@@ -37,6 +37,8 @@ SHOWN_IN = {
     "charge": ("Ah",),
     "resistance": ("mohm", "ohm"),
     "fraction": ("%",),
+    "mass": ("kg",),
+    "density": ("kg/L",),
 }
 """Units that a person would write, smallest first."""
 
@@ -50,6 +52,7 @@ AREAS = {
     "S": "Sequences and guards",
     "I": "Interlocks and signals",
     "M": "Margins and flows",
+    "L": "Loads of wheels, and upkeep",
 }
 
 

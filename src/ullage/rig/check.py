@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import chain, islice
 
 from ullage.findings import FINDINGS_LIMIT, Finding, in_order
+from ullage.rig.check_burden import burden_findings
 from ullage.rig.check_charts import chart_findings
 from ullage.rig.check_demands import demand_findings
 from ullage.rig.check_plumbing import plumbing_findings
@@ -19,7 +20,15 @@ from ullage.rig.names import name_findings
 from ullage.rig.text import Places
 from ullage.rig.view import View
 
-LOOKS = (tank_findings, plumbing_findings, pump_findings, signal_findings, demand_findings, chart_findings)
+LOOKS = (
+    tank_findings,
+    plumbing_findings,
+    pump_findings,
+    signal_findings,
+    demand_findings,
+    chart_findings,
+    burden_findings,
+)
 """What is looked at in a rig whose names are in order."""
 
 
