@@ -95,17 +95,38 @@ def place_of_drain(ways: Ways, at: str) -> str:
     return link.start if link is not None else at
 
 
+def hoses(ways: Ways) -> dict[str, str]:
+    """Hoses that are unhooked before frost, each with the joint at which the rig then stands open.
+
+    Pipes outdoors that begin at a supply which is not always there.
+    """
+    away = [name for name, port in ways.rig.ports.items() if port.kind == "supply" and not port.lasting]
+    return {
+        link.name: link.end
+        for link in ways.links
+        if link.kind == "pipes" and link.start in away and ways.rig.pipes[link.name].outdoors
+    }
+
+
 def openings(ways: Ways) -> dict[str, str]:
     """The joints at which a rig stands open, each with what opens there, in the order of the file."""
-    rig = ways.rig
+    rig, unhooked = ways.rig, hoses(ways)
     ends = {end: "" for line in rig.lines for end in (line.start, line.end)}
-    table = {end: end for end in ends if ways.ends(end)}
+    gone = {ways.of_part[hose].start for hose in unhooked}
+    table = {end: end for end in ends if ways.ends(end) and end not in gone}
+    table |= {joint: ways.of_part[hose].start for hose, joint in unhooked.items()}
     return table | {place_of_drain(ways, drain.at): name for name, drain in rig.drains.items()}
 
 
+def _at_rest(ways: Ways) -> Profile:
+    """The heights of a rig's lines, hoses unhooked."""
+    profile, unhooked = profile_of(ways), hoses(ways)
+    return Profile(tuple(s for s in profile.stretches if s.part not in unhooked), profile.heights)
+
+
 def drainage_of(ways: Ways) -> Drainage:
-    """What drains and what stays, in the order of the lines."""
-    profile = profile_of(ways)
+    """What drains and what stays, in the order of the lines; hoses are unhooked and not among them."""
+    profile = _at_rest(ways)
     doors = openings(ways)
     flood = _flooded(profile, doors)
     air = {joint: _aired(profile, joint) for joint in doors}
@@ -241,7 +262,7 @@ def tank_runs_to(ways: Ways, tank: str) -> str | None:
     if not mouths:
         return None
     lowest = f"{tank}.{min(mouths, key=lambda mouth: mouths[mouth].at)}"
-    profile, doors = profile_of(ways), openings(ways)
+    profile, doors = _at_rest(ways), openings(ways)
     own = set(ways.openings(tank)) - {place_of_drain(ways, drain.at) for drain in ways.rig.drains.values()}
     flood = _flooded(profile, [joint for joint in doors if joint not in own])
     level = flood.level.get(lowest, inf)

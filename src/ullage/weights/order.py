@@ -4,8 +4,9 @@ One tank after the other is taken from one end to the other. While one of them c
 is a straight line over its content, so that the worst of the way is at its corners: the states in
 which each tank is at one end or the other. What is looked for is the order whose worst corner is
 least. It is found exactly over all sets of tanks already done (Held and Karp, J. SIAM 10 (1962)
-196, with the worst of the way in place of its sum): first by how far a limit is passed, then,
-among the orders that pass it least, by the difference of the sides.
+196): first by how far a limit is passed at worst; then, among the orders that pass it least, by
+the greatest difference of the sides; and among those by the sum of the differences, so that the rig leans
+no longer than it must.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import inf
+from operator import add
 
 from ullage.rig.ways import Ways, one_way
 from ullage.weights.bearings import Bearing
@@ -76,18 +78,14 @@ def best_order(course: Course) -> tuple[Turn, ...]:
     if not 0 < len(movers) <= TANKS_LIMIT:
         return ()
     costs = [_cost(course, movers, done) for done in range(1 << len(movers))]
-
-    def over(done: int) -> float:
-        return costs[done][0]
-
     may = _may_follow(course, movers)
-    unavoidable = _bottleneck(len(movers), over, may)[0]
-
-    def sides(done: int) -> float:
-        return costs[done][1] if costs[done][0] <= unavoidable else inf
-
+    over = [cost[0] for cost in costs]
+    passed, _ = _best(over, may, max)
+    apart = [cost[1] if cost[0] <= passed else inf for cost in costs]
+    widest, _ = _best(apart, may, max)
+    _, order = _best([sides if sides <= widest else inf for sides in apart], may, add)
     turns, done = [], 0
-    for at in _bottleneck(len(movers), sides, may)[1]:
+    for at in order:
         done |= 1 << at
         tank = movers[at]
         empty = course.ends[tank] < course.starts[tank]
@@ -114,23 +112,33 @@ def _may_follow(course: Course, movers: list[int]) -> Callable[[int, int], bool]
     return lambda done, at: not masks[at] or bool(masks[at] & done)
 
 
-def _bottleneck(
-    count: int, cost: Callable[[int], float], may: Callable[[int, int], bool]
+def _best(
+    costs: list[float], may: Callable[[int, int], bool], join: Callable[[float, float], float]
 ) -> tuple[float, tuple[int, ...]]:
-    """The order whose greatest cost is least, and that cost; the first in the file's order among equals."""
-    best: dict[int, tuple[float, tuple[int, ...]]] = {0: (cost(0), ())}
-    for done in range(1 << count):
+    """The order whose corners cost least when joined, and what they cost; the first in the file's order among equals.
+
+    Parameters
+    ----------
+    costs : (2^n,) list of float
+        Of each corner, by the set of tanks that are done as the bits of its index.
+    may : callable
+        Whether a tank may follow a set of them.
+    join : callable
+        ``max`` for the worst corner, ``add`` for all of them together.
+    """
+    best: dict[int, tuple[float, tuple[int, ...]]] = {0: (costs[0], ())}
+    for done in range(len(costs)):
         if done not in best:
             continue
-        worst, order = best[done]
-        for at in range(count):
+        so_far, order = best[done]
+        for at in range(len(costs).bit_length() - 1):
             if done >> at & 1 or not may(done, at):
                 continue
             more = done | 1 << at
-            reached = (max(worst, cost(more)), (*order, at))
+            reached = (join(so_far, costs[more]), (*order, at))
             if more not in best or reached < best[more]:
                 best[more] = reached
-    return best[(1 << count) - 1]
+    return best[len(costs) - 1]
 
 
 def filled_from(ways: Ways) -> dict[str, frozenset[str]]:
