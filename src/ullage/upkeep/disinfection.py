@@ -126,13 +126,10 @@ class Dosing:
 def dosings(product: Disinfectant, tanks: tuple[Wetted, ...]) -> tuple[Dosing, ...]:
     """What each tank of drinking water needs."""
     strength = chlorine_in(product)
-    return tuple(
-        Dosing(
-            wetted=tank,
-            tank=dose(tank.holds, SHOCK, strength),
-            behind=dose(tank.behind, SHOCK, strength),
-            fills=fills_to_rinse(tank),
-            rinse=rinse_of(tank.behind),
-        )
-        for tank in tanks
-    )
+
+    def dosing(tank: Wetted) -> Dosing:
+        fills, rinse = fills_to_rinse(tank), rinse_of(tank.behind)
+        enough = max(fills, ceil(rinse / tank.holds)) if fills else 0
+        return Dosing(tank, dose(tank.holds, SHOCK, strength), dose(tank.behind, SHOCK, strength), enough, rinse)
+
+    return tuple(dosing(tank) for tank in tanks)

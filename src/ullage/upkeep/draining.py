@@ -20,7 +20,7 @@ from math import inf
 from typing import Literal
 
 from ullage.rig.ways import Ways
-from ullage.upkeep.profile import Profile, Stretch, profile_of
+from ullage.upkeep.profile import CREST, Profile, Stretch, profile_of
 
 LEAST_FALL = 0.005
 """A pipe that falls less than this on its length [m/m] is taken for level: 5 mm/m, common practice, no source."""
@@ -226,7 +226,8 @@ def _cure(profile: Profile, stretch: Stretch, flood: _Flood, why: Why) -> str:
     if why == "vessel":
         return stretch.start
     if why == "no air":
-        return max(_pool(profile, stretch, inf), key=lambda joint: profile.heights[joint])
+        joints = [joint for joint in _pool(profile, stretch, inf) if not joint.endswith(CREST)]
+        return max(joints, key=lambda joint: profile.heights[joint])
     level = max(flood.level.get(_leaves(stretch, flood), inf), stretch.low)
     return min(_pool(profile, stretch, level), key=lambda joint: profile.heights[joint])
 
@@ -249,8 +250,7 @@ def _onwards(beside: dict[str, list[Stretch]], joint: str) -> Iterator[str]:
 
 def _name(ways: Ways, joint: str) -> str:
     """A joint as a person names it: itself, or the part that begins there."""
-    inner = ":" in joint or joint.endswith("^")
-    return next((link.name for link in ways.links if inner and link.start == joint.rstrip("^")), joint)
+    return next((link.name for link in ways.links if ":" in joint and link.start == joint), joint)
 
 
 # --- tanks -----------------------------------------------------------------------------------------

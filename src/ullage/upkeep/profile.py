@@ -17,6 +17,9 @@ from ullage.rig.place import Position
 from ullage.rig.ways import Link, Ways
 from ullage.upkeep.volumes import bore_volume
 
+CREST = "^"
+"""The joint at the crest of a line is named after the beginning of the part that goes over it, with this."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
@@ -78,7 +81,7 @@ def _stretches(rig: Rig, line: Line, links: list[Link], heights: dict[str, float
         heights[link.end] = place_of(rig, line.end).z if last else _height(rig, line, run / total if total else 0.0)
         holds = _volume(rig, link)
         if crest_at is not None and before < crest_at * total < run:
-            top = f"{link.start}^"
+            top = link.start + CREST
             assert line.crest is not None
             heights[top] = line.crest.z
             share = (crest_at * total - before) / length

@@ -29,6 +29,8 @@ class Opened:
         The first one that opens it ("" where none does: then it is opened by hand, or at its board).
     springs : bool
         Whether it closes by itself once nothing holds it open.
+    waste : bool
+        Whether it lets waste out.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Opened:
     height: float
     sequence: str = ""
     springs: bool = False
+    waste: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +99,10 @@ def _valves(view: View) -> list[Opened]:
     for name, valve in view.rig.valves.items():
         motor = valve.motor
         springs = motor is not None and motor.without_power in ("spring closed", "stored charge closed")
-        height = heights[view.ways.of_part[name].start]
-        found.append(Opened(name, "valves", height, opens.get(name, ""), springs))
+        link = view.ways.of_part[name]
+        tank = view.ways.tank_of(view.rig.lines[link.line].start)
+        waste = tank is not None and view.rig.tanks[tank].holds == "waste"
+        found.append(Opened(name, "valves", heights[link.start], opens.get(name, ""), springs, waste))
     return found
 
 
