@@ -39,7 +39,7 @@ def test_the_published_wash_of_walls() -> None:
     asked = dose(5 * GALLON, WALLS, chlorine_in(product(0.0825)))
     assert asked / FLUID_OUNCE == pytest.approx(1.5, rel=0.05)
     assert pytest.approx(50e-3) == SHOCK
-    assert LEFT_AT_LEAST == pytest.approx(10e-3)
+    assert pytest.approx(10e-3) == LEFT_AT_LEAST
 
 
 @pytest.mark.parametrize(
@@ -55,7 +55,7 @@ def test_giardia_by_the_tables(celsius: float, ph: float, milligrams: float, log
 def test_viruses_need_less(celsius: float, table: float) -> None:
     """SAN-21 (from memory), SAN-18: what kills Giardia must kill viruses too, or the wrong germ was asked about."""
     assert needed_ct(celsius + 273.15, LEFT_AT_LEAST) * PER_TABLE > 10 * table
-    assert LEFT_AT_LEAST * CONTACT * PER_TABLE == pytest.approx(10 * 24 * 60)
+    assert pytest.approx(10 * 24 * 60) == LEFT_AT_LEAST * CONTACT * PER_TABLE
 
 
 def test_colder_water_asks_for_more_down_to_the_end_of_the_tables() -> None:

@@ -47,9 +47,7 @@ def test_moments_with_a_load_behind_the_rear_axle() -> None:
     assert found.rear.of(state) == pytest.approx(1179.4, abs=1e-9)
 
 
-@pytest.mark.parametrize(
-    ("mass", "x", "front", "rear"), [(100.0, 1.0, 28.571, 71.429), (80.0, -1.2, -27.429, 107.429)]
-)
+@pytest.mark.parametrize(("mass", "x", "front", "rear"), [(100.0, 1.0, 28.571, 71.429), (80.0, -1.2, -27.429, 107.429)])
 def test_a_tank_ahead_of_and_behind_the_rear_axle(mass: float, x: float, front: float, rear: float) -> None:
     """VEH-03: a waste tank behind the axle loads it with more than its own weight."""
     found, state = loads(3.5, (mass, x))
@@ -82,7 +80,9 @@ def test_the_height_of_a_content(name: str, share: float) -> None:
     shape = SHAPES[name]
     depth = share * height(shape)
     # the integral of z dV by parts: depth V(depth) - integral of V dz
-    below, _ = quad(lambda z: volume(shape, z), 0.0, depth, points=[0.1, 0.25] if name == "table" else None, epsabs=1e-12)
+    below, _ = quad(
+        lambda z: volume(shape, z), 0.0, depth, points=[0.1, 0.25] if name == "table" else None, epsabs=1e-12
+    )
     assert lift(shape, depth) == pytest.approx(depth * volume(shape, depth) - below, rel=1e-9)
 
 

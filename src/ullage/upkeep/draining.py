@@ -227,9 +227,16 @@ def _cure(profile: Profile, stretch: Stretch, flood: _Flood, why: Why) -> str:
         return stretch.start
     if why == "no air":
         joints = [joint for joint in _pool(profile, stretch, inf) if not joint.endswith(CREST)]
-        return max(joints, key=lambda joint: profile.heights[joint])
+        return _extreme(profile, joints, -1.0)
     level = max(flood.level.get(_leaves(stretch, flood), inf), stretch.low)
-    return min(_pool(profile, stretch, level), key=lambda joint: profile.heights[joint])
+    return _extreme(profile, _pool(profile, stretch, level), 1.0)
+
+
+def _extreme(profile: Profile, joints: list[str], sign: float) -> str:
+    """The lowest of some joints (sign 1) or the highest (-1); of several at one height one that has a name."""
+    edge = min(sign * profile.heights[joint] for joint in joints)
+    alike = [joint for joint in joints if sign * profile.heights[joint] <= edge + NEARLY]
+    return min(alike, key=lambda joint: ":" in joint)
 
 
 def _pool(profile: Profile, stretch: Stretch, level: float) -> list[str]:

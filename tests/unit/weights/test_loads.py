@@ -76,7 +76,7 @@ def test_no_state_is_worse_than_the_worst(items: tuple[Item, ...], weighed: floa
 
 @given(items=cargoes())
 def test_the_highest_centre_and_the_first_to_tip(items: tuple[Item, ...]) -> None:
-    """The centre of a half full tank is no corner: if one lay higher in between, the rig would tip where it was safe."""
+    """A half full tank is no corner: if the centre lay higher in between, the rig would tip where it was safe."""
     every = states(items, 6)
     assert centre_height(BODY, items, highest(BODY, items)) >= max(centre_height(BODY, items, s) for s in every) - 1e-9
     soonest = min(tips_at(BODY, items, state, 1.7) for state in every)
@@ -159,11 +159,17 @@ def test_too_many_tanks_have_no_order() -> None:
     assert best_order(Course((), {}, {}, (), None, {})) == ()
 
 
-HEADER = "tanks:\n  header: {holds: potable, shape: {upright: {diameter: 300 mm, height: 400 mm}}, floor_at: {z: 2 m}, openings: {in: {at: 390 mm}}}\n  fresh:"  # fmt: skip
-LIFTED = "lines:\n  - {from: manifold, to: header.in}\n"
+HEADER = """tanks:
+  header:
+    holds: potable
+    shape: {upright: {diameter: 300 mm, height: 400 mm}}
+    floor_at: {z: 2 m}
+    openings: {in: {at: 390 mm}}
+  fresh:"""
+LIFTED = {"tanks:\n  fresh:": HEADER, "lines:\n": "lines:\n  - {from: manifold, to: header.in}\n"}
 
 
-@pytest.mark.parametrize(("edits", "sources"), [({}, {}), ({"tanks:\n  fresh:": HEADER, "lines:\n": LIFTED}, {"header": frozenset({"fresh"})})])  # fmt: skip
+@pytest.mark.parametrize(("edits", "sources"), [({}, {}), (LIFTED, {"header": frozenset({"fresh"})})])
 def test_what_a_pump_fills_comes_after_what_it_draws_from(edits: Edits, sources: dict[str, frozenset[str]]) -> None:
     """To fill the header first is an order that nobody can follow."""
     assert filled_from(seen(changed(edits), "sound.yaml").ways) == sources
