@@ -86,7 +86,7 @@ def section(view: View) -> Section:
     judgements = (*_disinfecting(view, doses), *_keeping(drainage), *_calendar(view))
     matter: list[Table | Steps] = []
     if product is not None and doses:
-        matter += [_dose_table(doses, product), _recipe(view, doses, product)]
+        matter += [_dose_table(doses, product), _disinfecting_steps(view, doses, product)]
     if rig.lines:
         matter += [_drain_table(view.ways, drainage), _winter_steps(view, drainage, winter)]
     matter += _due_table(rig)
@@ -190,7 +190,7 @@ def _for_can(product: Disinfectant, wished: float) -> float:
     return dose(CAN, wished, chlorine_in(product))
 
 
-def _recipe(view: View, doses: tuple[Dosing, ...], product: Disinfectant) -> Steps:
+def _disinfecting_steps(view: View, doses: tuple[Dosing, ...], product: Disinfectant) -> Steps:
     rig = view.rig
     dosed = _dosing_steps(doses, product, filled_from(view.ways))
     steps = [*_before(rig), *dosed, *_standing(rig), *_rinsing(rig, doses)]
