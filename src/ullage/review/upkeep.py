@@ -20,6 +20,7 @@ from ullage.upkeep.disinfection import (
     WALLS,
     Dosing,
     chlorine_in,
+    contact_of,
     dose,
     dosings,
     needed_ct,
@@ -96,6 +97,8 @@ def section(view: View) -> Section:
 def _assumed(rig: Rig) -> Iterator[str]:
     if rig.lines:
         yield "A line runs evenly between its ends and its crest, without a sag (lines.crest)."
+    if rig.disinfectant is not None and rig.disinfectant.contact is None:
+        yield f"The disinfectant stands for {from_si(CONTACT, 'h'):.0f} h (disinfectant.contact)."
     thinned = [name for name, part in rig.filters.items() if part.passes is not None]
     if thinned and rig.upkeep.water_a_day is None:
         yield f"Filters last by time alone, however much water passes (upkeep.water_a_day): {', '.join(thinned)}."
@@ -115,13 +118,23 @@ def _disinfecting(view: View, doses: tuple[Dosing, ...]) -> Iterator[Judgement]:
         return
     for dosing in doses:
         yield _dosed(view, dosing, product)
-    coldest, left = rig.water.least, LEFT_AT_LEAST
-    needed, given = needed_ct(coldest, left), left * CONTACT
+    if potable:
+        yield _contact(rig, product, ", ".join(potable))
+
+
+def _contact(rig: Rig, product: Disinfectant, on: str) -> Judgement:
+    """Whether it stands long enough: shorter than the standard is looked at, too short to kill is STOP."""
+    coldest, left, stands = rig.water.least, LEFT_AT_LEAST, contact_of(product)
+    needed, given = needed_ct(coldest, left), left * stands
     because = (
-        f"10 mg/L for {CONTACT / 3600:.0f} h are {_ct(given):.0f} mg min/L; "
+        f"10 mg/L for {from_si(stands, 'h'):.3g} h are {_ct(given):.0f} mg min/L; "
         f"at {from_si(coldest, 'degC'):.0f} degC {_ct(needed):.0f} are needed"
     )
-    yield Judgement("K11", ", ".join(potable), "PASS" if given >= needed else "LOOK", because)
+    if given < needed:
+        return Judgement("K11", on, "STOP", f"{because}: germs live on in water that is taken for clean")
+    if stands < CONTACT:
+        because += f"; the standard asks for {from_si(CONTACT, 'h'):.0f} h"
+    return Judgement("K11", on, "PASS" if stands >= CONTACT else "LOOK", because)
 
 
 def _ct(ct: float) -> float:
@@ -193,7 +206,7 @@ def _for_can(product: Disinfectant, wished: float) -> float:
 def _disinfecting_steps(view: View, doses: tuple[Dosing, ...], product: Disinfectant) -> Steps:
     rig = view.rig
     dosed = _dosing_steps(doses, product, filled_from(view.ways))
-    steps = [*_before(rig), *dosed, *_standing(rig), *_rinsing(rig, doses)]
+    steps = [*_before(rig), *dosed, *_standing(rig, product), *_rinsing(rig, doses)]
     return Steps("Disinfecting, step by step", DISINFECTING_CAUTIONS, tuple(steps))
 
 
@@ -234,8 +247,9 @@ def _dosing_steps(
     )
 
 
-def _standing(rig: Rig) -> Iterator[str]:
-    yield f"Let all of it stand for {CONTACT / 3600:.0f} h. The rig stays where it is and nobody uses the water."
+def _standing(rig: Rig, product: Disinfectant) -> Iterator[str]:
+    stands = f"{from_si(contact_of(product), 'h'):.3g} h"
+    yield f"Let all of it stand for {stands}. The rig stays where it is and nobody uses the water."
     taps = f" at {', '.join(rig.fixtures)}" if rig.fixtures else ""
     yield (
         f"Measure the chlorine{taps} with test strips: {1e3 * LEFT_AT_LEAST:.0f} mg/L or more must be left "
@@ -396,9 +410,8 @@ def _calendar(view: View) -> Iterator[Judgement]:
     missing = tuple(field for field, known in stated.items() if not known)
     if missing:
         yield Judgement("K30", rig.rig, "LOOK", "the calendar does not hold what has no interval", missing)
-    else:
-        listed = ", ".join(f"{task.title} each {task.days} d" for task in tasks(rig))
-        yield Judgement("K30", rig.rig, "PASS", listed)
+    elif due := tasks(rig):
+        yield Judgement("K30", rig.rig, "PASS", ", ".join(f"{task.title} each {task.days} d" for task in due))
 
 
 def _due_table(rig: Rig) -> list[Table]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from ullage.rig.part import Name, Part
-from ullage.rig.ranges import Density, Interval, Strength, Throughput, Volume
+from ullage.rig.ranges import Density, Interval, Strength, Throughput, Time, Volume
 
 
 class Disinfectant(Part):
@@ -18,6 +18,7 @@ class Disinfectant(Part):
     stated: Literal["w/v", "w/w"]
     density: Density | None = None
     plain: bool | None = None
+    contact: Time | None = None
 
 
 class Filter(Part):

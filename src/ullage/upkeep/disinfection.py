@@ -21,7 +21,9 @@ LEFT_AT_LEAST = 0.010
 """What has to be left at the end of the contact [kg/m3]: 10 mg/L (AWWA C652-11 section 4.3, row SAN-05)."""
 
 CONTACT = 86400.0
-"""How long it stands [s]: 24 h, where chlorine is mixed in by hand (AWWA C652-11, the hours from memory)."""
+"""How long it stands where the file states nothing [s].
+
+24 h, where chlorine is mixed in by hand (AWWA C652-11, the hours from memory)."""
 
 RINSED = 0.001
 """Rinsed when no more than this is left [kg/m3]: 1 mg/L, a quarter of what US EPA allows (4 mg/L, from memory)."""
@@ -42,6 +44,11 @@ def chlorine_in(product: Disinfectant) -> float:
         return 1000.0 * product.strength
     assert product.density is not None, "a product stated w/w without its density is refused"
     return product.strength * product.density
+
+
+def contact_of(product: Disinfectant) -> float:
+    """How long a product stands in tanks and lines [s]."""
+    return CONTACT if product.contact is None else product.contact
 
 
 def dose(volume: float, wished: float, strength: float) -> float:

@@ -14,7 +14,7 @@ from ullage.review.judgement import Judgement, limits
 from ullage.review.matter import Section, Steps, Table
 from ullage.rig.view import View
 
-PRODUCT = "disinfectant: {strength: 5 %, stated: w/w, density: 1.07 kg/L, plain: true}\n"
+PRODUCT = "disinfectant: {strength: 5 %, stated: w/w, density: 1.07 kg/L, plain: true, contact: 24 h}\n"
 DRAINS = """drains:
   belly_cock: {at: belly.low}
   pump_cock: {at: water_pump}
@@ -66,6 +66,16 @@ def test_a_dose_that_is_not_safe_is_not_passed(edit: tuple[str, str], grade: str
     assert found
     assert {(each.grade, each.missing) for each in found} == {(grade, missing)}
     assert found[0].limit.caution
+
+
+@pytest.mark.parametrize(
+    ("contact", "grade"), [("24 h", "PASS"), ("23 h", "LOOK"), ("55 min", "LOOK"), ("54 min", "STOP")]
+)
+def test_a_contact_that_is_too_short_is_stop(contact: str, grade: str) -> None:
+    """At 2 degC and pH 9 Giardia asks 544 mg min/L: 54.4 min at the 10 mg/L that are left (row SAN-07's table)."""
+    of = section(("contact: 24 h", f"contact: {contact}"))
+    assert [each.grade for each in judged(of, "K11")] == [grade]
+    assert any(step.startswith("Let all of it stand for") for step in steps(of, "Disinfecting").steps)
 
 
 SEALED = """
@@ -151,8 +161,9 @@ def test_the_calendar_names_what_has_no_interval() -> None:
     """A proof test without a date is one that is never made."""
     (found,) = judged(section((", proof_test: 365 d", "")), "K30")
     assert (found.grade, found.missing) == ("LOOK", ("upkeep.proof_test",))
-    of = section(("water_a_day: 45 L, ", ""))
+    of = section(("water_a_day: 45 L, ", ""), (", contact: 24 h", ""))
     assert any("upkeep.water_a_day" in line for line in of.assumed)
+    assert any("disinfectant.contact" in line for line in of.assumed)
 
 
 def test_every_rig_has_the_section() -> None:
