@@ -241,7 +241,8 @@ def _extreme(profile: Profile, joints: list[str], sign: float) -> str:
 
 def _pool(profile: Profile, stretch: Stretch, level: float) -> list[str]:
     """The joints that hang together with a stretch without passing a pump or a check, none above a level [m]."""
-    beside, order = _beside(profile), [stretch.start, stretch.end]
+    beside = _beside(profile)
+    order = [joint for joint in (stretch.start, stretch.end) if profile.heights[joint] <= level]
     for joint in order:
         for other in _onwards(beside, joint):
             if other not in order and profile.heights[other] <= level:

@@ -103,6 +103,13 @@ def test_what_cannot_be_let_out_is_not_poured_in(more: str, grade: str) -> None:
     assert [each.grade for each in found] == [grade]
 
 
+def test_a_cock_above_the_water_lets_nothing_out() -> None:
+    """A tank whose only opening lies above its overflow keeps all of its chlorine, cock or not."""
+    spilling = SEALED.replace("    openings:", "    overflow: {bore: 38 mm, at: 250 mm}\n    openings:")
+    text = spilling + "drains: {cock: {at: fresh.top}}\n"
+    assert [each.grade for each in judged(upkeep.section(seen(text, "sealed.yaml")), "K10")] == ["STOP"]
+
+
 def test_water_that_stays_is_told_with_its_place() -> None:
     """A cock that is fitted anywhere but at the low point leaves the pipe to burst."""
     found = {each.on: each for each in judged(section((DRAINS, "")), "K20")}

@@ -59,6 +59,16 @@ def test_a_cock_in_the_dip_lets_it_out() -> None:
     assert tank_runs_to(ways, "high") == "cock"
 
 
+def test_a_lower_way_out_behind_a_hump_is_none() -> None:
+    """A tap below the dip does not drain it over a crest: by gravity the water leaves at the tank or not at all."""
+    over = DIP.replace("to: tap}", "to: tap, crest: {z: 1.5 m}}")
+    kept = drainage_of(laid(over, tap=0.1, point=0.2)).stays
+    assert [(each.part, each.why, each.cure) for each in kept] == [("one", "sags", "dip"), ("two", "sags", "dip")]
+    assert kept[0].volume == pytest.approx(HOLDS)
+    # the rise to the crest takes 1.3 of 2.7 m, and stands full up to the tank's opening at 1.01 m
+    assert kept[1].volume == pytest.approx(HOLDS * 1.3 / 2.7 * (1.01 - 0.2) / 1.3)
+
+
 def test_water_stands_below_a_pump_like_in_a_straw() -> None:
     """A suction line open below and shut above keeps its water though it slopes back all the way."""
     line = "  - {from: high.low, through: [one, pump], to: tap}\n"

@@ -151,6 +151,15 @@ def test_no_order_is_better_than_the_best(course: Course) -> None:
     assert [turn.empty for turn in turns] == [course.ends[at] < course.starts[at] for at in chosen]
 
 
+def test_the_greatest_lean_counts_before_all_leans_together() -> None:
+    """Tanks that lean by -9, 1 and 5: the order 1, 5, -9 leans less in sum (10 against 12) but once by 6, not 5."""
+    items = tuple(Item(f"{lean}", 0.0, float(lean), 1.0, Span(0.0, 1.0)) for lean in (-9, 1, 5))
+    sides = Bearing("sides", 0.0, tuple(item.y for item in items))
+    starts, ends = dict.fromkeys(range(3), 0.0), dict.fromkeys(range(3), 1.0)
+    turns = best_order(Course(items, starts, ends, (), sides, {}))
+    assert [(turn.name, turn.sides) for turn in turns] == [("5", 5.0), ("-9", 4.0), ("1", 3.0)]
+
+
 def test_too_many_tanks_have_no_order() -> None:
     """A search over every set of two hundred tanks would never end."""
     items = tuple(tank(f"t{at}", 0.0, 0.0, 0.5, box(0.2, 0.2, 0.2)) for at in range(TANKS_LIMIT + 1))
