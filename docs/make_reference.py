@@ -38,6 +38,8 @@ SHOWN_IN = {
     "charge": ("Ah",),
     "resistance": ("mohm", "ohm"),
     "fraction": ("%",),
+    "mass": ("kg",),
+    "density": ("kg/L",),
 }
 """Units that a person would write, smallest first."""
 
@@ -52,6 +54,7 @@ AREAS = {
     "I": "Interlocks and signals",
     "M": "Margins and flows",
     "B": "Battery, wires and heat",
+    "L": "Loads of wheels, and upkeep",
 }
 
 

@@ -38,6 +38,7 @@ UNITS: dict[str, dict[str, float]] = {
         "gpm": _US_GALLON / 60,
     },
     "pressure": {"Pa": 1.0, "kPa": 1e3, "mbar": 1e2, "bar": 1e5, "MPa": 1e6, "GPa": 1e9, "psi": _PSI},
+    "density": {"kg/m3": 1.0, "kg/L": 1e3, "g/mL": 1e3},
     "mass": {"kg": 1.0, "g": 1e-3, "t": 1e3, "lb": _POUND},
     "angle": {"rad": 1.0, "deg": 0.017453292519943295},
     "voltage": {"V": 1.0, "mV": 1e-3},

@@ -9,12 +9,12 @@ import pytest
 from tests.house.sources import ROOT, package
 from ullage.findings import catalogue
 
-CODE = re.compile(r"\b[RNPSIMB]\d{3}\b")
+CODE = re.compile(r"\b[RNPSIMBL]\d{3}\b")
 
 
 def used() -> set[str]:
     """Codes that the sources name in a string."""
-    return {code for source in package() for code in re.findall(r"[\"']([RNPSIMB]\d{3})[\"']", source.text)}
+    return {code for source in package() for code in re.findall(r"[\"']([RNPSIMBL]\d{3})[\"']", source.text)}
 
 
 def named_by_tests() -> set[str]:

@@ -4,6 +4,7 @@ Rows left out, and why:
 
 - SEQ-28 (from memory: ISO 10628, ISO 14617, ISA-5.1 drawing): it concerns the drawing of the rig, which is not
   part of the spine; sequence charts follow IEC 61131-3.
+- VEH-05 (from memory: load index of tyres): the rig file asks for the load in kg, which a person reads off a table.
 - HYD-07 is held, but not its library figure: 462.66 L/min carries the expansibility of a gas (0.971), which
   ISO 5167-2 sets to 1 for a liquid. The test shows the working.
 - GEO-01 to GEO-03, GEO-06 and GEO-07 are held by strapping tables, since the rig file has no dished ends.
@@ -19,10 +20,10 @@ import pytest
 
 TESTS = Path(__file__).parents[1]
 
-COUNTS = {"HYD": 24, "DRN": 14, "VPN": 17, "WAT": 16, "WHM": 11, "GEO": 12, "SEQ": 28, "ELE": 14}
+COUNTS = {"HYD": 24, "DRN": 14, "VPN": 17, "WAT": 16, "WHM": 11, "GEO": 12, "SEQ": 28, "ELE": 14, "VEH": 5}
 """Rows of each group; those of status C, L and R, and the few from memory."""
 
-LEFT_OUT = {"SEQ-28"}
+LEFT_OUT = {"SEQ-28", "VEH-05"}
 
 NAMED = re.compile(r"\b([A-Z]{3})-(\d\d)\b(?: to (?:\1-)?(\d\d)\b)?")
 IN_NAME = re.compile(r"^test_([a-z]{3})((?:_\d\d)+)")

@@ -12,6 +12,7 @@ from ullage.quantities import UNITS, QuantityError, Span, from_si, read, read_sp
 
 PINT_NAME = {
     "m3": "m**3", "m2": "m**2", "mm2": "mm**2", "cm2": "cm**2", "gal": "US_liquid_gallon", "gpm": "gallon/min",
+    "kg/m3": "kg/m**3",
     "m3/s": "m**3/s", "m3/h": "m**3/h", "d": "day", "deg": "degree", "mohm": "milliohm", "t": "metric_ton",
     "%": "percent", "": "dimensionless", "um": "micrometer", "in": "inch", "ft": "foot", "lb": "pound",
     "psi": "pound_force_per_square_inch", "Ah": "A*h", "mAh": "mA*h", "L": "liter", "mL": "milliliter",
@@ -20,6 +21,7 @@ PINT_NAME = {
 }  # fmt: skip
 SI_NAME = {
     "length": "m", "area": "m**2", "volume": "m**3", "time": "s", "flow": "m**3/s", "pressure": "Pa", "mass": "kg",
+    "density": "kg/m**3",
     "angle": "rad", "voltage": "V", "current": "A", "resistance": "ohm", "charge": "C", "power": "W",
     "energy": "J", "speed": "m/s", "conductivity": "W/(m*K)",
     "fraction": "dimensionless", "ratio": "dimensionless", "temperature": "K",

@@ -33,7 +33,8 @@ from ullage.hydraulics.network import FORWARD, NEVER_WET
 from ullage.hydraulics.plumbing import Fluid, Link, Node, Plumbing, fluid_at
 from ullage.hydraulics.tables import tables
 from ullage.quantities import G_STANDARD
-from ullage.rig.model import LEVEL, Accumulator, Line, Position, Pump, Rig, Slope, Tank
+from ullage.rig.model import LEVEL, Accumulator, Line, Pump, Rig, Slope, Tank
+from ullage.rig.place import Position
 from ullage.rig.shapes import capacity, depth, height
 
 USUAL_TEMPERATURE = 288.15

@@ -28,8 +28,9 @@ from ullage.plant.prime import NO_CREST
 from ullage.plant.tanks import Surfaces, surfaces_of
 from ullage.quantities import G_STANDARD
 from ullage.rig import shapes
-from ullage.rig.model import LEVEL, Accumulator, Fixture, Line, Motor, Point, Position, Pump, Rig, Slope, Valve
+from ullage.rig.model import LEVEL, Accumulator, Fixture, Line, Motor, Point, Pump, Rig, Slope, Valve
 from ullage.rig.names import place_of
+from ullage.rig.place import Position
 from ullage.rig.sensing import falls_at
 
 BAR, WATER = 1e5, 1000.0

@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ullage.review import cold, electric
+from ullage.review import cold, electric, upkeep, weights
 from ullage.review.judgement import GRADES, Grade, Judgement
 from ullage.review.matter import Section
 from ullage.rig.view import View
 
-SECTIONS: dict[str, Callable[[View], Section]] = {"electric": electric.section, "cold": cold.section}
+SECTIONS: dict[str, Callable[[View], Section]] = {
+    "electric": electric.section,
+    "weights": weights.section,
+    "cold": cold.section,
+    "upkeep": upkeep.section,
+}
 """What makes each section, by its name, in order."""
 
 

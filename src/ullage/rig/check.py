@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import chain, islice
 
 from ullage.findings import FINDINGS_LIMIT, Finding, in_order
+from ullage.rig.check_burden import burden_findings
 from ullage.rig.check_charts import chart_findings
 from ullage.rig.check_demands import demand_findings
 from ullage.rig.check_plumbing import plumbing_findings
@@ -28,6 +29,7 @@ LOOKS = (
     demand_findings,
     chart_findings,
     supply_findings,
+    burden_findings,
 )
 """What is looked at in a rig whose names are in order."""
 

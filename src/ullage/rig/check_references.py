@@ -49,6 +49,13 @@ def _parts(rig: Rig, places: Places) -> Iterator[Finding]:
         yield from _unknown(fixture.drains_to, (*rig.tanks, OUTDOORS), "tank", path, places, name)
     for name, accumulator in rig.accumulators.items():
         yield from _unknown(accumulator.at, rig.points, "point", ("accumulators", name, "at"), places, name)
+    openings = [f"{name}.{opening}" for name, tank in rig.tanks.items() for opening in tank.openings]
+    for name, drain in rig.drains.items():
+        known = (*rig.points, *named(rig, *IN_LINE), *openings)
+        kind = "point, part of a line or tank.opening"
+        yield from _unknown(drain.at, known, kind, ("drains", name, "at"), places, name)
+    for name, cartridge in rig.filters.items():
+        yield from _unknown(cartridge.at, named(rig, *IN_LINE), "part of a line", ("filters", name, "at"), places, name)
     measured = {"current": ("pumps", "valves"), "pressure": ("points", "pumps"), "voltage": ("boards",)}
     for name, probe in rig.probes.items():
         kinds = measured[probe.measures]

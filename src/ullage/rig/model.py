@@ -13,8 +13,11 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from ullage.quantities import Span
+from ullage.rig.burden import Axle, Cargo, Weight
 from ullage.rig.climate import Frost, Insulation
+from ullage.rig.keeping import Disinfectant, Drain, Filter, Upkeep
 from ullage.rig.part import Name, Part
+from ullage.rig.place import Position
 from ullage.rig.procedures import Interlock, Sequence
 from ullage.rig.ranges import (
     Angle,
@@ -50,14 +53,6 @@ PARTS_LIMIT = 200
 
 
 # --- tanks -----------------------------------------------------------------------------
-
-
-class Position(Part):
-    """A place in the rig [m]: x forward from the rear axle, y to the left, z up from the ground."""
-
-    x: Height = 0.0
-    y: Height = 0.0
-    z: Height = 0.0
 
 
 class Box(Part):
@@ -448,12 +443,19 @@ class Rig(Part):
     heaters: dict[Name, Heater] = {}
     fixtures: dict[Name, Fixture] = {}
     lines: tuple[Line, ...] = ()
+    drains: dict[Name, Drain] = {}
+    filters: dict[Name, Filter] = {}
     senders: dict[Name, Sender] = {}
     floats: dict[Name, Float] = {}
     meters: dict[Name, Meter] = {}
     probes: dict[Name, Probe] = {}
     lamps: dict[Name, Lamp] = {}
     handset: Handset | None = None
+    axles: dict[Name, Axle] = {}
+    weight: Weight = Weight()
+    masses: dict[Name, Cargo] = {}
+    disinfectant: Disinfectant | None = None
+    upkeep: Upkeep = Upkeep()
     sequences: dict[Name, Sequence] = {}
     interlocks: dict[Name, Interlock] = {}
     never: tuple[Never, ...] = ()

@@ -8,7 +8,8 @@ from typing import Any
 from ullage.findings import Finding
 from ullage.rig.guard import WORDS
 from ullage.rig.meaning import Symbol
-from ullage.rig.model import Position, Rig
+from ullage.rig.model import Rig
+from ullage.rig.place import Position
 from ullage.rig.text import Places
 
 HANDSET = "handset"
@@ -22,7 +23,8 @@ ALL = "all"
 
 KINDS = (
     "boards", "tanks", "ports", "points", "pipes", "restrictors", "checks", "valves", "pumps", "accumulators",
-    "heaters", "fixtures", "senders", "floats", "meters", "probes", "lamps", "loads", "sequences", "interlocks",
+    "heaters", "fixtures", "senders", "floats", "meters", "probes", "lamps", "loads", "drains", "filters", "axles",
+    "masses", "sequences", "interlocks",
 )  # fmt: skip
 """The groups of named parts, in the order of the file's schema; no two parts share a name."""
 

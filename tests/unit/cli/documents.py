@@ -19,7 +19,7 @@ class Document(BaseModel):
 
 
 class FoundOne(Document):
-    code: str = Field(pattern=r"^[RNPSIMB]\d{3}$")
+    code: str = Field(pattern=r"^[RNPSIMBL]\d{3}$")
     level: Literal["fault", "caution"]
     title: str
     file: str

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from ullage.report.drawing.outline import View, reach
 from ullage.report.drawing.scene import Spot
 from ullage.report.drawing.sheet import Sheet
-from ullage.rig.model import Position, Rig
+from ullage.rig.model import Rig
+from ullage.rig.place import Position
 
 LEAST_SPAN = 0.3
 """A rig is drawn as if it were at least so large [m]: one of a single point has a scale, too."""

@@ -1,0 +1,1 @@
+"""Upkeep: disinfecting, emptying before frost, and what is due when, worked out from the rig itself."""
