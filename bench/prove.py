@@ -98,7 +98,8 @@ def verdicts(said: dict[str, Any] | None) -> str:
     counts: Counter[str] = Counter()
     for row in said["never"]:
         for cell in row["under"]:
-            for word in ("proved", "refuted", "undecided"):
+            counts[f"proved under {cell['faults']}"] += sum(cell["proved"].values())
+            for word in ("refuted", "undecided"):
                 counts[f"{word} under {cell['faults']}"] += cell[word]
     told = ", ".join(f"{count} {word}" for word, count in counts.items() if count)
     stopped = "; stopped" if said["stopped"] else ""

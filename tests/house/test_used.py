@@ -9,7 +9,6 @@ from pathlib import Path
 from tests.house.sources import Function, Source, package
 
 FOR_OTHERS = {
-    "calendar": "the file of what is due, which the verb of the review writes with its first day",
     "enthalpy": "holds the derivative by temperature, which sound and viscosity need, to a published table",
     "saturation_temperature": "the inverse that holds `vapour_pressure` to its table",
     "simulate_many": "many seeds at once: for those who write a program with the package",

@@ -63,3 +63,14 @@ def test_every_limit_is_explained(ullage: Call) -> None:
         assert answer.code == 0
         assert " ".join(limit.title.split()) in " ".join(answer.out.split())
         assert LimitTold.model_validate(ullage("explain", code, "--json").document).source == limit.source
+
+
+def test_what_is_due_is_written_as_a_calendar(ullage: Call, tmp_path: Path) -> None:
+    """A filter that nobody is reminded of is changed when the water tastes."""
+    answer = ullage("review", MARRAM, "--only", "upkeep", "--out", tmp_path, "--since", "2026-05-01")
+    assert answer.code == 0
+    text = (tmp_path / "upkeep.ics").read_text("utf8")
+    assert text.startswith("BEGIN:VCALENDAR")
+    assert "DTSTAMP:20260501T000000Z" in text
+    assert text.count("BEGIN:VEVENT") > 2
+    assert ullage("review", MARRAM, "--since", "soon").code == 2
