@@ -123,3 +123,11 @@ def test_words_of_valves_are_told_apart() -> None:
     assert said(Holds(meaning.ValveIs(valve, "failed"))).tree == h.Anything()
     assert said(Trips("belly_high")).tree == h.Tripped("belly_high")
     assert list(leaves(h.OneOf((h.Without(h.Anything()), h.Passing("lift"))))) == [h.Anything(), h.Passing("lift")]
+
+
+def test_either_of_two_is_one_of_them() -> None:
+    """A line that forbids either of two valves to be open does not wait for both."""
+    lift, rinse = (meaning.ValveIs(Symbol(name, "valve", ""), "open") for name in ("lift", "rinse"))
+    parts = h.Passing("lift"), h.Passing("rinse")
+    assert said(Holds(meaning.AnyOf((lift, rinse)))).tree == h.OneOf(parts)
+    assert said(Holds(meaning.All((lift, rinse)))).tree == h.AllOf(parts)

@@ -160,6 +160,11 @@ def test_interlocks_that_look_at_nothing_that_is_followed_may_act_at_any_time() 
     driven = {asked.outputs[output].name for output, _ in others.wishes[1]}
     assert driven == {"shore_in", "shore_guard", "loft_return", "fall_guard"}
     assert [{move.to for move in ways} for ways in others.moves] == [{0, 1}, {0, 1}]
+    harm = Harm("", h.AtLeast("belly", 100_000))
+    interlocks = prover().program.names.interlocks
+    blind = {interlocks[i] for i in prover().question(harm, FOLLOWED).scope.blind}
+    assert blind >= {"gray_high", "waste_apart", "weak_supply"}
+    assert not blind & names
 
 
 def test_a_sequence_that_is_overridden_holds() -> None:
