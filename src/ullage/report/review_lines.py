@@ -41,7 +41,8 @@ def section_lines(section: Section, width: int, system: System, ink: Ink, everyt
         else:
             lines += (line for one in judged for line in judgement_lines(one, width, system, ink))
     for matter in section.matter:
-        lines += ["", *matter_lines(matter, width, system)]
+        shown = matter_lines(matter, width, system)
+        lines += ["", *shown] if shown else []
     for text in section.assumed:
         lines += hung("  assumed  ", reworded(printable(text), system), width)
     for text in section.cautions:
@@ -64,7 +65,7 @@ def judgement_lines(one: Judgement, width: int, system: System, ink: Ink) -> lis
 
 
 def matter_lines(matter: Table | Bars | Curves | Steps, width: int, system: System) -> list[str]:
-    """A table, bars, the named points of curves, or steps."""
+    """A table, bars, the named points of curves (nothing where there are none), or steps."""
     match matter:
         case Table():
             return table_lines(matter, width, system)
@@ -75,7 +76,8 @@ def matter_lines(matter: Table | Bars | Curves | Steps, width: int, system: Syst
                 f"{name}: {fitting(x, matter.across.dimension, system)}, {fitting(y, matter.up.dimension, system)}"
                 for name, x, y in matter.marks
             )
-            return [f"  {matter.title}", *(line for text in marks for line in hung("    ", text, width))]
+            told = [line for text in marks for line in hung("    ", text, width)]
+            return [f"  {matter.title}", *told] if told else []
         case Steps():
             lines = [f"  {matter.title}"]
             for text in matter.cautions:
