@@ -115,7 +115,7 @@ def test_a_described_wall_softens_the_blow() -> None:
     """WHM-07 in a rig: a rubber hose that is described must not be condemned like a steel pipe."""
     text = (Path(__file__).parents[2] / "examples" / "rigs" / "marram.yaml").read_text("utf8")
     blows = []
-    for more in ("", " wall: 3 mm, modulus: 10 MPa,"):
+    for more in ("", " modulus: 10 MPa,"):
         rig, findings, _ = read_rig(text.replace("length: 10 m,", "length: 10 m," + more), "marram.yaml")
         assert rig is not None, findings
         hose_only = Line.model_validate({"from": "shore", "through": ("hose",), "to": "belly.top"})
